@@ -1,0 +1,171 @@
+"""Writing a plan into a file. The only module that knows xlsxwriter.
+
+The writer library reports mistakes by a return value or a warning, or not at all; here each becomes an exception.
+"""
+
+from __future__ import annotations
+
+import datetime
+import math
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import xlsxwriter
+
+from workbook_builder.errors import Problem, WorkbookError
+from workbook_builder.locations import TEMPLATES
+from workbook_builder.plan import Cell, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+
+# pinned, so that the same design gives the same bytes
+CREATED = datetime.datetime(2026, 1, 1)  # noqa: DTZ001 - the file format has no time zone
+PROTECTION = {"select_locked_cells": True, "select_unlocked_cells": True, "format_columns": True, "format_rows": True}
+LONGEST_TEXT = 32_767
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+
+
+@lru_cache(maxsize=1)
+def theme() -> dict[str, Any]:
+    """Return fonts, styles and the looks of the verdict words."""
+    return tomllib.loads((TEMPLATES / "theme.toml").read_text(encoding="utf-8"))
+
+
+def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], path: Path) -> None:
+    """Write the workbook.
+
+    Parameters
+    ----------
+    plan
+        what goes where.
+    entries
+        what stands in the entry cells, by input name; a missing one stays blank.
+    values
+        the value of every formula by its key, written beside the formula for programs that do not calculate.
+    path
+        the file to write; its folder is made.
+
+    Raises
+    ------
+    WorkbookError
+        if a cell, name or rule is refused, or the file cannot be written.
+
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
+    book.set_properties({"title": plan.title, "created": CREATED, "comments": "Protected against accidents only."})
+    writer = _Writer(book, entries, values)
+    for sheet in plan.sheets:
+        writer.sheet(plan, sheet)
+    for name in plan.names:
+        _done(book.define_name(name, plan.reference(name)), f"defined name {name}")
+    try:
+        book.close()
+    except (OSError, xlsxwriter.exceptions.FileCreateError) as error:
+        raise WorkbookError([Problem(path.name, "cannot be written", str(error), advice="is it open elsewhere?")]) from error
+
+
+def _done(code: Any, place: str) -> None:
+    if code not in (0, None):
+        raise WorkbookError([Problem(place, "refused by the writer library", str(code))])
+
+
+class _Writer:
+    """Holds the file's formats while its sheets are written."""
+
+    def __init__(self, book: Any, entries: Mapping[str, Any], values: Mapping[str, Any]) -> None:
+        self.book, self.entries, self.values = book, entries, values
+        self._formats: dict[tuple[str, str], Any] = {}
+        self._words = {word: book.add_format(look) for word, look in theme()["words"].items()}
+
+    def format(self, style: str, digits: str) -> Any:
+        key = (style, digits)
+        if key not in self._formats:
+            styles = theme()["styles"]
+            look = {"font_name": theme()["font"], "font_size": theme()["size"], **styles["base"], **styles[style]}
+            self._formats[key] = self.book.add_format(look | ({"num_format": digits} if digits else {}))
+        return self._formats[key]
+
+    def sheet(self, plan: Plan, sheet: Sheet) -> None:
+        page = self.book.add_worksheet(sheet.name)
+        for column, width in enumerate(sheet.widths):
+            _done(page.set_column(column, column, width), f"{sheet.name}, column {column}")
+        for row, height in sheet.heights.items():
+            _done(page.set_row(row, height), f"{sheet.name}, row {row}")
+        merged = {(row, first): last for row, first, last in sheet.merges}
+        for place, cell in sheet.cells.items():
+            if place in merged:
+                blank = self.format(cell.style, cell.number_format)
+                _done(page.merge_range(*place, place[0], merged[place], "", blank), f"{sheet.name}!{address(*place)}")
+            self._cell(page, sheet.name, place, cell)
+        for validation in sheet.validations:
+            _validate(page, sheet.name, validation)
+        for word_format in sheet.word_formats:
+            self._word_format(page, sheet.name, word_format)
+        _print_setup(page, plan, sheet)
+        if sheet.freeze_row:
+            page.freeze_panes(sheet.freeze_row, 0)
+        page.protect("", PROTECTION)
+
+    def _cell(self, page: Any, sheet: str, place: tuple[int, int], cell: Cell) -> None:
+        row, column = place
+        look = self.format(cell.style, cell.number_format)
+        content = cell.content
+        if isinstance(content, Entry):
+            code = self._typed(page, place, self.entries.get(content.name), look)
+        elif isinstance(content, Formula):
+            code = page.write_formula(row, column, f"={content.text}", look, cached(self.values[content.key]))
+        elif isinstance(content, str):
+            code = page.write_string(row, column, content, look)
+        else:
+            code = page.write_number(row, column, content, look)
+        _done(code, f"{sheet}!{address(row, column)}")
+
+    def _typed(self, page: Any, place: tuple[int, int], value: Any, look: Any) -> Any:
+        """Write what was typed as it was typed: a text stays a text, whatever it begins with."""
+        if value is None or (isinstance(value, float) and math.isnan(value)):
+            return page.write_blank(*place, None, look)
+        if isinstance(value, bool):
+            return page.write_boolean(*place, value, look)
+        if isinstance(value, int | float):
+            return page.write_number(*place, value, look)
+        return page.write_string(*place, _CONTROL.sub("", str(value))[:LONGEST_TEXT], look)
+
+    def _word_format(self, page: Any, sheet: str, rule: WordFormat) -> None:
+        anchor = f"${address(rule.first[0], rule.word_column)}"
+        for word, look in self._words.items():
+            options = {"type": "formula", "criteria": f'={anchor}="{word}"', "format": look}
+            _done(page.conditional_format(*rule.first, *rule.last, options), f"{sheet}, look of {word}")
+
+
+def cached(value: Any) -> Any:
+    """Return a value as it stands beside a formula in the file: a number, a truth value or a text, never nothing."""
+    if isinstance(value, bool | str):
+        return value
+    number = float(value)
+    return "" if math.isnan(number) else number
+
+
+def _validate(page: Any, sheet: str, rule: Validation) -> None:
+    options: dict[str, Any] = {"validate": rule.kind, "input_title": rule.title, "input_message": rule.prompt}
+    if rule.kind == "list":
+        options |= {"source": rule.source, "error_title": "Not in the list", "error_message": rule.error}
+    elif rule.kind != "any":
+        options |= {"criteria": "between", "minimum": rule.low, "maximum": rule.high,
+                    "error_title": "Not accepted", "error_message": rule.error}  # fmt: skip
+    _done(page.data_validation(rule.row, rule.column, rule.row, rule.column, options), f"{sheet}, rule of row {rule.row}")
+
+
+def _print_setup(page: Any, plan: Plan, sheet: Sheet) -> None:
+    page.set_paper(9)  # A4
+    page.set_landscape() if sheet.landscape else page.set_portrait()
+    page.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
+    page.fit_to_pages(1, 0)
+    if sheet.repeat_row >= 0:
+        page.repeat_rows(sheet.repeat_row)
+    columns = sheet.print_columns or len(sheet.widths)
+    page.print_area(0, 0, max(row for row, _ in sheet.cells), columns - 1)
+    page.set_footer(f"&L{plan.title}: {sheet.name}&C&D&RPage &P of &N")
+    page.hide_gridlines(2)

@@ -1,0 +1,206 @@
+"""The model: chapters in reading order, the graph between their values, and ``evaluate``.
+
+Inside, "nothing" is NaN among numbers and empty text among texts; the public ``evaluate`` gives ``None`` for a single
+value that is not there, so that a number never means "no answer".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import lru_cache
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from workbook_builder import outcome
+from workbook_builder.declare import Chapter, Check, Constant, Input, Quantity
+from workbook_builder.entries import DEFAULT, ENTERED, read_entry
+from workbook_builder.errors import DeclarationError, DesignError, Problem
+from workbook_builder.profiles import DEFAULT as DEFAULT_PROFILE
+from workbook_builder.profiles import Profile, load_profile
+from workbook_builder.quantities import CHAPTERS
+from workbook_builder.sources import Citation
+from workbook_builder.tables import Table
+
+Values = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Model:
+    """All declarations of all chapters together with one profile."""
+
+    chapters: tuple[Chapter, ...]
+    profile: Profile
+
+    def __post_init__(self) -> None:
+        names = [node.name for node in (*self.constants, *self.inputs, *self.quantities, *self.checks)]
+        names += [name for table in self.tables for name in table.names()]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        unknown = sorted({need for needs in self.graph().values() for need in needs} - set(names))
+        problems = [Problem("model", "declared twice", name) for name in twice]
+        problems += [Problem("model", "needed, but declared nowhere", name) for name in unknown]
+        if problems:
+            raise DeclarationError(problems)
+        object.__setattr__(self, "_order", self._sorted())
+
+    @property
+    def constants(self) -> list[Constant]:
+        """Constants of the chapters, then the values of the profile."""
+        return [constant for chapter in self.chapters for constant in chapter.constants] + list(self.profile.values)
+
+    @property
+    def tables(self) -> list[Table]:
+        """Tables of the chapters, then those of the profile."""
+        return [table for chapter in self.chapters for table in chapter.tables] + list(self.profile.tables)
+
+    @property
+    def inputs(self) -> list[Input]:
+        """Inputs in the order in which a person collects them."""
+        return [entry for chapter in self.chapters for entry in chapter.inputs]
+
+    @property
+    def quantities(self) -> list[Quantity]:
+        """Calculated quantities in reading order."""
+        return [quantity for chapter in self.chapters for quantity in chapter.quantities]
+
+    @property
+    def checks(self) -> list[Check]:
+        """Checks: safety first, then performance, in reading order."""
+        checks = [check for chapter in self.chapters for check in chapter.checks]
+        return sorted(checks, key=lambda check: not check.safety)
+
+    def nodes(self) -> dict[str, Input | Quantity]:
+        """Return every declaration that is evaluated, by its name."""
+        return {node.name: node for node in (*self.inputs, *self.quantities, *self.checks)}
+
+    def graph(self) -> dict[str, list[str]]:
+        """Return what each evaluated declaration needs, by name."""
+        return {name: node.needs() if isinstance(node, Input) else node.parameters for name, node in self.nodes().items()}
+
+    def _sorted(self) -> tuple[str, ...]:
+        try:
+            order = tuple(TopologicalSorter(self.graph()).static_order())
+        except CycleError as error:
+            raise DeclarationError([Problem("model", "values need each other in a circle", str(error.args[1]))]) from error
+        nodes = self.nodes()
+        return tuple(name for name in order if name in nodes)
+
+    def source_of(self, quantity: Quantity) -> Citation:
+        """Return the citation of a quantity, which may be the clause of a profile value or table."""
+        return quantity.source if isinstance(quantity.source, Citation) else self.profile.source_of(quantity.source)
+
+    def inputs_behind(self, name: str) -> list[Input]:
+        """Return the required inputs on which a value rests, in the order of the input sheet."""
+        graph, found, todo = self.graph(), set(), [name]
+        while todo:
+            current = todo.pop()
+            if current not in found:
+                found.add(current)
+                todo += graph.get(current, [])
+        return [entry for entry in self.inputs if entry.name in found and entry.blank == "required"]
+
+    def all_values(self, inputs: Mapping[str, Any]) -> Values:
+        """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
+        values: Values = {constant.name: constant.value for constant in self.constants}
+        tables = {table.name: table for table in self.tables}
+        nodes = self.nodes()
+        for name in self._order:  # type: ignore[attr-defined]
+            node = nodes[name]
+            if isinstance(node, Input):
+                values |= read_entry(node, inputs.get(name), values)
+            else:
+                values[name] = self._compute(node, values, tables, nodes)
+        for check in self.checks:
+            values |= outcome.explain(check, values)
+        return values | outcome.overall(self.checks, self.inputs, values)
+
+    def _compute(self, node: Quantity, values: Values, tables: Mapping[str, Table], nodes: Mapping[str, Any]) -> Any:
+        nothing: Any = outcome.nothing_for(node)
+        absent: Any = False
+        for parameter in node.parameters:
+            if parameter not in node.optional:
+                absent = absent | is_missing(values[parameter])
+            elif isinstance(nodes.get(parameter), Input):
+                status = values[f"status_{parameter}"]
+                absent = absent | ((status != ENTERED) & (status != DEFAULT))
+        if np.ndim(absent) == 0 and absent:
+            return nothing
+        arguments = [values[parameter] for parameter in node.parameters]
+        with np.errstate(all="ignore"):
+            result = node.function(*arguments, **{table: tables[table] for table in node.tables})
+        if np.ndim(result) or np.ndim(absent):
+            return np.where(absent, nothing, result)
+        return str(result) if node.kind == "text" else float(result)
+
+
+def is_missing(value: Any) -> Any:
+    """Return where a value is "nothing": NaN among numbers, empty text among texts."""
+    if isinstance(value, str):
+        return value == ""
+    array = np.asarray(value)
+    return array == "" if array.dtype.kind in "OU" else np.isnan(array)
+
+
+@lru_cache(maxsize=8)
+def model_for(profile: Profile) -> Model:
+    """Return the model of all chapters with one profile."""
+    return Model(CHAPTERS, profile)
+
+
+def unknown_inputs(model: Model, names: Iterable[str], place: str) -> list[Problem]:
+    """Return a problem for each name that is no input, with the closest one that is."""
+    known = [entry.name for entry in model.inputs]
+    return [
+        Problem(place, "there is no such input", name, advice=f"did you mean {close[0]}?" if close else "see --help")
+        for name in names
+        if name not in known
+        for close in [get_close_matches(name, known, 1)]
+    ]
+
+
+def evaluate(inputs: Mapping[str, Any], profile: str | Path = DEFAULT_PROFILE) -> Values:
+    """Judge a design, or many at once.
+
+    Parameters
+    ----------
+    inputs
+        by the names of the inputs: numbers in the input's unit, texts, or arrays that broadcast against each other.
+        What is missing or not accepted makes what rests on it ``None`` (NaN in arrays) and its checks INCOMPLETE.
+    profile
+        key of a built-in profile, or the path of a profile folder.
+
+    Returns
+    -------
+    every value used with its status, every quantity, ``check_…`` and ``verdict``, by name.
+
+    Raises
+    ------
+    DesignError
+        if a name is no input.
+    ProfileError
+        if there is no such profile, or it is faulty.
+
+    """
+    model = model_for(load_profile(profile))
+    problems = unknown_inputs(model, inputs, "evaluate")
+    if problems:
+        raise DesignError(problems)
+    values = model.all_values(inputs)
+    flags = {node.name for node in model.quantities if node.kind == "flag"}
+    public = [entry.name for entry in model.inputs] + [f"status_{entry.name}" for entry in model.inputs]
+    public += [node.name for node in (*model.quantities, *model.checks)] + ["verdict"]
+    return {name: _public(values[name], name in flags) for name in public}
+
+
+def _public(value: Any, flag: bool) -> Any:
+    if np.ndim(value):
+        return value
+    if isinstance(value, str):
+        return value or None
+    if np.isnan(value):
+        return None
+    return bool(value) if flag else float(value)

@@ -1,0 +1,190 @@
+"""What a workbook will hold, as pure data: sheets, cells, names. Nothing here knows a file format.
+
+No person types a cell address: the sheet builders place things one after another and ask this module for addresses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from workbook_builder import xl
+from workbook_builder.errors import Problem, WorkbookError
+
+
+@dataclass(frozen=True, slots=True)
+class Formula:
+    """A live formula (without ``=``) and the key of its value among the model's values."""
+
+    text: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An unlocked cell into which a person types the input of this name."""
+
+    name: str
+
+
+Content = str | float | Formula | Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell; ``style`` names a format of the theme, ``number_format`` overrides its digits."""
+
+    content: Content
+    style: str
+    number_format: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Validation:
+    """What a spreadsheet program accepts in an entry cell, with its messages; a courtesy, never the control."""
+
+    row: int
+    column: int
+    kind: str
+    low: float = 0.0
+    high: float = 0.0
+    source: str = ""
+    title: str = ""
+    prompt: str = ""
+    error: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class WordFormat:
+    """Cells that are decorated according to the word that stands in a cell of the same row."""
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    word_column: int
+
+
+@dataclass
+class Sheet:
+    """One sheet, filled from top to bottom."""
+
+    name: str
+    description: str
+    widths: Sequence[float]
+    cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
+    heights: dict[int, float] = field(default_factory=dict)
+    merges: list[tuple[int, int, int]] = field(default_factory=list)
+    validations: list[Validation] = field(default_factory=list)
+    word_formats: list[WordFormat] = field(default_factory=list)
+    charts: list[Any] = field(default_factory=list)
+    landscape: bool = True
+    freeze_row: int = 0
+    repeat_row: int = -1
+    print_columns: int = 0
+    row: int = 0
+
+    def put(self, column: int, content: Content, style: str, number_format: str = "", row: int = -1) -> None:
+        """Place a cell in the current row, or in another.
+
+        Raises
+        ------
+        WorkbookError
+            if something stands there already: nothing is overwritten silently.
+
+        """
+        place = (self.row if row < 0 else row, column)
+        if place in self.cells:
+            raise WorkbookError([Problem(f"sheet {self.name}, {address(*place)}", "written twice", str(content))])
+        self.cells[place] = Cell(content, style, number_format)
+
+    def line(self, contents: Sequence[tuple[Content, str]], first: int = 0) -> None:
+        """Place cells side by side in the current row and go to the next."""
+        for offset, (content, style) in enumerate(contents):
+            self.put(first + offset, content, style)
+        self.fit(self.row)
+        self.row += 1
+
+    def banner(self, text: str, style: str, last_column: int) -> None:
+        """Place a text across columns in the current row and go to the next; only titles and prose are merged."""
+        self.put(0, text, style)
+        self.merges.append((self.row, 0, last_column))
+        width = sum(self.widths[: last_column + 1])
+        self.heights[self.row] = _height(text, width, LARGE.get(style, 1.0))
+        self.row += 1
+
+    def fit(self, row: int, extra: Sequence[tuple[str, int]] = ()) -> None:
+        """Give a row the height of its longest wrapped text; ``extra`` adds texts that a formula may show."""
+        texts = [(cell.content, column) for (r, column), cell in self.cells.items()
+                 if r == row and isinstance(cell.content, str)]  # fmt: skip
+        shown = [(text, column) for text, column in (*texts, *extra) if not self.print_columns or column < self.print_columns]
+        self.heights[row] = max((_height(text, self.widths[column]) for text, column in shown), default=LINE)
+
+
+LINE = 15.0
+LARGE = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6}
+
+
+def _height(text: str, width: float, scale: float = 1.0) -> float:
+    """Estimate the height of a wrapped text; spreadsheets do not fit merged or calculated texts themselves."""
+    lines = sum(max(1, -(-int(len(part) * 1.12 * scale) // max(1, int(width)))) for part in text.split("\n"))
+    return LINE * scale * lines + 2
+
+
+@dataclass
+class Plan:
+    """A whole workbook: its sheets in order, and where each defined name points."""
+
+    title: str
+    sheets: list[Sheet] = field(default_factory=list)
+    names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
+
+    def add(self, sheet: Sheet) -> Sheet:
+        """Append a sheet."""
+        self.sheets.append(sheet)
+        return sheet
+
+    def name(self, name: str, sheet: Sheet, row: int, column: int, last_row: int = -1) -> None:
+        """Let a defined name point to a cell, or to a column of cells down to ``last_row``."""
+        if name in self.names:
+            raise WorkbookError([Problem(f"defined name {name}", "given twice", address(row, column))])
+        self.names[name] = (sheet.name, row, column, row if last_row < 0 else last_row)
+
+    def reference(self, name: str) -> str:
+        """Return the absolute address of a name, with its sheet."""
+        sheet, row, column, last = self.names[name]
+        first = address(row, column, absolute=True)
+        return f"={sheet}!{first}" + (f":{address(last, column, absolute=True)}" if last != row else "")
+
+    def formulas(self) -> Iterator[tuple[Sheet, int, int, Formula]]:
+        """Yield every formula cell with its place."""
+        for sheet in self.sheets:
+            for (row, column), cell in sheet.cells.items():
+                if isinstance(cell.content, Formula):
+                    yield sheet, row, column, cell.content
+
+    def entries(self) -> Iterator[tuple[Sheet, int, int, Entry]]:
+        """Yield every entry cell with its place."""
+        for sheet in self.sheets:
+            for (row, column), cell in sheet.cells.items():
+                if isinstance(cell.content, Entry):
+                    yield sheet, row, column, cell.content
+
+    def faults(self) -> list[Problem]:
+        """Return what would make the workbook break: formulas too long, or names that point nowhere."""
+        found = []
+        for sheet, row, column, formula in self.formulas():
+            place = f"{sheet.name}!{address(row, column)}"
+            if len(formula.text) > xl.LONGEST:
+                found.append(Problem(place, "formula too long", str(len(formula.text)), f"at most {xl.LONGEST}"))
+            unknown = [name for name in xl.names_in(formula.text) if name not in self.names]
+            found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
+        return found
+
+
+def address(row: int, column: int, *, absolute: bool = False) -> str:
+    """Return the address of a cell from its row and column, both counted from 0: ``address(0, 27)`` is AB1."""
+    letters, number = "", column + 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return f"${letters}${row + 1}" if absolute else f"{letters}{row + 1}"

@@ -1,0 +1,34 @@
+"""One module per sheet: each places its part of the model on a sheet of the plan."""
+
+from __future__ import annotations
+
+import hashlib
+
+from workbook_builder.errors import WorkbookError
+from workbook_builder.model import Model
+from workbook_builder.plan import Plan
+from workbook_builder.sheets import entries, sources, start, tables, verdicts, working
+
+
+def make_plan(model: Model, *, example: bool = False) -> Plan:
+    """Return the plan of a model's workbook. It does not depend on what is entered.
+
+    Raises
+    ------
+    WorkbookError
+        listing everything in the plan that a spreadsheet program would refuse.
+
+    """
+    plan = Plan(f"Design check, {model.profile.title}")
+    looked_up = tables.add(plan, model)
+    typed = entries.add(plan, model)
+    worked = working.add(plan, model)
+    judged = verdicts.add(plan, model)
+    cited = sources.add(plan, model)
+    text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
+    opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
+    plan.sheets = [opening, typed, judged, worked, looked_up, cited]
+    problems = plan.faults()
+    if problems:
+        raise WorkbookError(problems)
+    return plan

@@ -1,0 +1,191 @@
+"""The input sheet: one row per input, from what is typed to the value used."""
+
+from __future__ import annotations
+
+from workbook_builder.declare import OPTIONAL, REQUIRED, Input
+from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, number_text
+from workbook_builder.model import Model
+from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+
+LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE, LOW, HIGH, BLANK, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(16)
+HEADINGS = (
+    "What", "Your entry", "Unit", "Status", "Value used", "How your entry was read", "Where to find it; what is accepted",
+    "Accepted from", "to", "If left blank", "As typed", "In the unit of the value", "Agrees with the others",
+    "Lowest share", "Highest share", "Name",
+)  # fmt: skip
+WIDTHS = (34, 16, 11, 14, 14, 34, 46, 10, 10, 14, 14, 14, 10, 9, 9, 24)
+
+
+def add(plan: Plan, model: Model) -> Sheet:
+    """Place the input sheet and its names."""
+    sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=LOW))
+    sheet.banner("Entries", "title", WHERE)
+    sheet.banner(
+        "Type in the framed cells only. The columns to the right of the print area show how each entry is judged.",
+        "subtitle", WHERE,
+    )  # fmt: skip
+    head = sheet.row
+    sheet.freeze_row, sheet.repeat_row = head + 1, head
+    sheet.line([(heading, "head") for heading in HEADINGS])
+    rows: dict[str, int] = {}
+    for chapter in model.chapters:
+        if chapter.inputs:
+            sheet.banner(f"{chapter.title}: {chapter.intro}", "strong", WHERE)
+        for entry in chapter.inputs:
+            rows[entry.name] = sheet.row
+            _row(plan, sheet, entry)
+    last = sheet.row
+    sheet.banner("End of the entries", "subtitle", WHERE)
+    sheet.put(KEY, "end", "quiet", row=last)
+    plan.name("entry_column", sheet, head, ENTRY, last)
+    plan.name("key_column", sheet, head, KEY, last)
+    plan.name("status_column", sheet, head, STATUS, last)
+    sheet.word_formats.append(WordFormat((head + 1, STATUS), (last, STATUS), STATUS))
+    return sheet
+
+
+def _row(plan: Plan, sheet: Sheet, entry: Input) -> None:
+    row, name = sheet.row, entry.name
+    at = {column: address(row, column) for column in range(KEY + 1)}
+    sheet.put(LABEL, entry.label, "text")
+    sheet.put(ENTRY, Entry(name), "entry" if entry.kind == "number" else "entry_text" if entry.kind == "text" else "entry")
+    sheet.put(UNIT, entry.unit, "text")
+    sheet.put(STATUS, Formula(_status(entry, at), f"status_{name}"), "word")
+    digits = "" if entry.kind != "number" or entry.whole else "0.0##"
+    sheet.put(VALUE, Formula(_value(entry, at), name), "number", digits)
+    sheet.put(ECHO, Formula(_echo(entry, at), f"echo_{name}"), "text")
+    sheet.put(WHERE, _where(entry), "small")
+    if entry.kind == "number":
+        sheet.put(LOW, entry.low, "number")
+        sheet.put(HIGH, entry.high, "number")
+    sheet.put(BLANK, *_blank(entry))
+    sheet.put(TYPED, Formula(_typed(at), f"typed_{name}"), "number")
+    if entry.kind == "number":
+        sheet.put(CANDIDATE, Formula(_candidate(entry, at), f"candidate_{name}"), "number")
+        if entry.whole or entry.relations:
+            sheet.put(AGREES, Formula(_agrees(entry, at), f"agrees_{name}"), "number")
+    for relation in entry.relations:
+        if relation.lowest is not None and relation.highest is not None:
+            sheet.put(SHARE_LOW, relation.lowest, "number")
+            sheet.put(SHARE_HIGH, relation.highest, "number")
+    sheet.put(KEY, name, "quiet")
+    plan.name(f"entry_{name}", sheet, row, ENTRY)
+    plan.name(f"status_{name}", sheet, row, STATUS)
+    plan.name(name, sheet, row, VALUE)
+    plan.name(f"echo_{name}", sheet, row, ECHO)
+    sheet.validations += _validation(plan, entry, row)
+    sheet.fit(row, [(max(ECHOES.values(), key=len), ECHO)])
+    sheet.row += 1
+
+
+def _typed(at: dict[int, str]) -> str:
+    # through INDEX and MATCH, so that cutting and pasting entry cells cannot re-point the formula
+    entry = f"INDEX(entry_column,MATCH(${at[KEY]},key_column,0))"
+    return (
+        f'IF(ISERROR({entry}),"{ERROR_TYPED}",IF(ISLOGICAL({entry}),"{LOGICAL_TYPED}",IF({entry}="","",{entry})))'
+    )  # fmt: skip
+
+
+def _candidate(entry: Input, at: dict[int, str]) -> str:
+    blank = f'IF(ISNUMBER({at[BLANK]}),{at[BLANK]},"")'
+    if not entry.factor:
+        return f'IF({at[TYPED]}="",{blank},{at[TYPED]})'
+    converted = f'IF(COUNT({at[TYPED]},{entry.factor})=2,{at[TYPED]}*{entry.factor},IF(ISNUMBER({at[TYPED]}),"",{at[TYPED]}))'
+    return f'IF({at[TYPED]}="",{blank},{converted})'
+
+
+def _agrees(entry: Input, at: dict[int, str]) -> str:
+    number = at[CANDIDATE]
+    terms = [f"IF({number}=ROUND({number},0),1,0)"] if entry.whole else []
+    for relation in entry.relations:
+        bounds = []
+        between = relation.lowest is not None and relation.highest is not None
+        if relation.lowest is not None:
+            bound = f"{at[SHARE_LOW]}*{relation.other}" if between else relation.other
+            bounds.append(f"ROUND({number},9){'>' if relation.strict else '>='}ROUND({bound},9)")
+        if relation.highest is not None:
+            bound = f"{at[SHARE_HIGH]}*{relation.other}" if between else relation.other
+            bounds.append(f"ROUND({number},9){'<' if relation.strict else '<='}ROUND({bound},9)")
+        condition = bounds[0] if len(bounds) == 1 else f"AND({','.join(bounds)})"
+        terms.append(f"IF(COUNT({relation.other})=0,1,IF({condition},1,0))")
+    return f'IF(ISNUMBER({number}),{"*".join(terms)},"")'
+
+
+def _status(entry: Input, at: dict[int, str]) -> str:
+    typed, number = at[TYPED], at[CANDIDATE]
+    if entry.kind == "text":
+        blank = "default" if entry.blank == OPTIONAL else "missing"
+        return f'IF({typed}="{ERROR_TYPED}","not in the list",IF(TRIM({typed})="","{blank}","entered"))'
+    if entry.kind == "choice":
+        known = f'IF(SUMPRODUCT((list_{entry.name}={typed})*1)>0,"entered","not in the list")'
+        if entry.default_name:
+            return f'IF({typed}="",IF({at[BLANK]}="","missing","default"),{known})'
+        return f'IF({typed}="","{"missing" if entry.blank == REQUIRED else "default"}",{known})'
+    agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
+    default = f'IF({agrees},"default","out of range")' if agrees else '"default"'
+    if entry.blank == OPTIONAL:
+        blank = '"default"'
+    else:
+        blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.has_default else '"missing"'
+    inside = f"ROUND({number},9)>={at[LOW]},ROUND({number},9)<={at[HIGH]}{',' + agrees if agrees else ''}"
+    accepted = f'IF(AND({inside}),"entered","out of range")'
+    other = f'IF(ISNUMBER({typed}),"missing","not a number")' if entry.factor else '"not a number"'
+    return f'IF({typed}="",{blank},IF(ISNUMBER({number}),{accepted},{other}))'
+
+
+def _value(entry: Input, at: dict[int, str]) -> str:
+    entered = at[TYPED]
+    if entry.kind == "number":
+        entered = at[CANDIDATE]
+    elif entry.kind == "choice":
+        entered = f"INDEX(list_{entry.name},MATCH({at[TYPED]},list_{entry.name},0))"
+    default = f'IF({at[STATUS]}="default",{at[BLANK]},"")' if entry.has_default else '""'
+    return f'IF({at[STATUS]}="entered",{entered},{default})'
+
+
+def _echo(entry: Input, at: dict[int, str]) -> str:
+    value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
+    if entry.kind == "number":
+        shown = f"ROUND({value},6){unit}" if unit else f'ROUND({value},6)&""'
+    else:
+        shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{value}&""'
+    words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
+    known = f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
+    return f'{words}&IF({known}," "&IF({value}="","{NOTHING}",{shown}),"")'
+
+
+def accepted(entry: Input) -> str:
+    """Return in words what is accepted for an input."""
+    if entry.kind == "choice":
+        return "one of: " + ", ".join(number_text(option) for option in entry.options)
+    if entry.kind == "text":
+        return "any text"
+    span = f"{'a whole number from' if entry.whole else 'from'} {number_text(entry.low)} to {number_text(entry.high)} {entry.unit}"
+    return ", ".join([span.strip(), *(relation.words for relation in entry.relations)])
+
+
+def _where(entry: Input) -> str:
+    blank = {REQUIRED: "required", OPTIONAL: "may stay blank"}.get(str(entry.blank))
+    blank = blank or f"blank: a default is used and shown ({entry.blank_source})"
+    parts = [entry.where, accepted(entry) if entry.kind != "text" else "", blank]
+    text = "; ".join(part for part in parts if part)
+    return text[0].upper() + text[1:] + "."
+
+
+def _blank(entry: Input) -> tuple[str | float | Formula, str]:
+    if entry.default_name:
+        return Formula(entry.default_name, f"blank_{entry.name}"), "number"
+    return entry.blank, "number"
+
+
+def _validation(plan: Plan, entry: Input, row: int) -> list[Validation]:
+    prompt = _where(entry)[:255]
+    error = f"Accepted: {accepted(entry)}. Press Cancel and type again."[:255]
+    title = entry.label[:32]
+    if entry.kind == "choice":
+        source = plan.reference(f"list_{entry.name}")
+        return [Validation(row, ENTRY, "list", source=source, title=title, prompt=prompt, error=error)]
+    if entry.kind == "number" and not entry.factor:
+        kind = "integer" if entry.whole else "decimal"
+        return [Validation(row, ENTRY, kind, entry.low, entry.high, title=title, prompt=prompt, error=error)]
+    return [Validation(row, ENTRY, "any", title=title, prompt=prompt)]

@@ -1,0 +1,47 @@
+"""Where every figure comes from: the bibliography, what the marks mean, and what is still from memory."""
+
+from __future__ import annotations
+
+from workbook_builder.model import Model
+from workbook_builder.plan import Plan, Sheet
+from workbook_builder.sources import FROM_MEMORY, MARKS, Citation, bibliography
+
+WIDTHS = (44, 30, 22, 60)
+LAST = len(WIDTHS) - 1
+
+
+def add(plan: Plan, model: Model) -> Sheet:
+    """Place the sheet of the sources."""
+    sheet = plan.add(Sheet("Sources", "Where every rule and figure comes from", WIDTHS))
+    sheet.banner("Sources", "title", LAST)
+    sheet.banner("Behind a source stands how far the figure was checked. Without a mark: checked.", "subtitle", LAST)
+    sheet.row += 1
+    sheet.banner("What the marks mean", "chapter", LAST)
+    for mark, meaning in MARKS.items():
+        sheet.put(1, meaning, "text")
+        sheet.merges.append((sheet.row, 1, LAST))
+        sheet.line([(mark, "strong")])
+    cited = citations(model)
+    sheet.row += 1
+    sheet.banner("Sources cited in this workbook", "chapter", LAST)
+    sheet.line([("Title", "head"), ("Publisher", "head"), ("Edition", "head"), ("How it was available", "head")])
+    used = {citation.source for _, citation in cited}
+    for source in bibliography().values():
+        if source.key in used:
+            sheet.line([(text, "text") for text in (source.title, source.publisher, source.edition, source.note)])
+    sheet.row += 1
+    sheet.banner("Still from memory: confirm these against the source before relying on them", "chapter", LAST)
+    for label, citation in cited:
+        if citation.mark == FROM_MEMORY:
+            sheet.put(1, str(citation), "text")
+            sheet.merges.append((sheet.row, 1, LAST))
+            sheet.line([(label, "text")])
+    return sheet
+
+
+def citations(model: Model) -> list[tuple[str, Citation]]:
+    """Return every label of the model with its citation, in reading order."""
+    found = [(constant.label, constant.source) for constant in model.constants]
+    found += [(table.title, table.source) for table in model.tables]
+    found += [(f"{entry.label}, if left blank", entry.blank_source) for entry in model.inputs if entry.blank_source]
+    return found + [(node.label, model.source_of(node)) for node in (*model.quantities, *model.checks)]

@@ -1,0 +1,94 @@
+"""The opening sheet: what this is, how to fill it in, the cautions, and what it does not check."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import workbook_builder
+from workbook_builder.locations import TEMPLATES
+from workbook_builder.model import Model
+from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+
+WIDTHS = (22, 24, 24, 24, 24)
+LAST = len(WIDTHS) - 1
+SCHEMA = "1"
+
+
+def words() -> dict[str, Any]:
+    """Return the texts of the opening sheet."""
+    return tomllib.loads((TEMPLATES / "sheets.toml").read_text(encoding="utf-8"))
+
+
+def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
+    """Place the opening sheet; it refers to names that other sheets define later."""
+    text = words()
+    sheet = plan.add(Sheet("Start", "What this workbook is for and how to use it", WIDTHS, landscape=False))
+    sheet.banner("PV array, charge controller and battery: do they fit together?", "title", LAST)
+    if example:
+        sheet.banner("EXAMPLE: an invented site and invented equipment. Do not build from it.", "strong", LAST)
+    sheet.banner(text["purpose"].strip(), "prose", LAST)
+    sheet.row += 1
+    _verdict(sheet)
+    _list(sheet, "How to fill it in", text["steps"], numbered=True)
+    _list(sheet, "Cautions", text["cautions"])
+    _list(sheet, "What it does not check", text["not_checked"])
+    _colours(sheet, text["colours"])
+    _about(plan, sheet, model, build_id)
+    return sheet
+
+
+def _verdict(sheet: Sheet) -> None:
+    row = sheet.row
+    sheet.put(0, "Verdict now", "chapter")
+    sheet.put(1, Formula("verdict", "verdict"), "verdict_big")
+    sheet.merges.append((row, 1, 2))
+    sheet.put(3, Formula('IF(site_name="","site not named",site_name)', "shown_site_name"), "strong")
+    sheet.merges.append((row, 3, LAST))
+    sheet.heights[row] = 30
+    sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
+    sheet.row += 1
+    sheet.put(1, Formula("INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))", "meaning_verdict"), "prose")
+    sheet.merges.append((sheet.row, 1, LAST))
+    sheet.heights[sheet.row] = 32
+    sheet.row += 2
+
+
+def _list(sheet: Sheet, title: str, items: list[str], *, numbered: bool = False) -> None:
+    sheet.banner(title, "chapter", LAST)
+    for number, item in enumerate(items, 1):
+        sheet.banner(f"{number}. {item}" if numbered else f"• {item}", "prose", LAST)
+    sheet.row += 1
+
+
+def _colours(sheet: Sheet, colours: dict[str, str]) -> None:
+    sheet.banner("What the cells look like", "chapter", LAST)
+    first = sheet.row
+    for key, meaning in colours.items():
+        style = {"entry": "entry_key", "calculated": "text"}.get(key, "word")
+        sheet.put(0, {"entry": "type here", "calculated": "calculated"}.get(key, key), style)
+        sheet.put(1, meaning, "prose")
+        sheet.merges.append((sheet.row, 1, LAST))
+        sheet.row += 1
+    sheet.word_formats.append(WordFormat((first, 0), (sheet.row - 1, 0), 0))
+    sheet.row += 1
+
+
+def _about(plan: Plan, sheet: Sheet, model: Model, build_id: str) -> None:
+    sheet.banner("About this workbook", "chapter", LAST)
+    facts = (
+        ("Code profile", f"{model.profile.title}: {model.profile.edition}", ""),
+        ("Profile key", model.profile.key, "meta_profile"),
+        ("Version of the builder", workbook_builder.__version__, "meta_version"),
+        ("Layout of the sheets", SCHEMA, "meta_schema"),
+        ("Build", build_id, "meta_build"),
+    )
+    for label, fact, name in facts:
+        sheet.put(0, label, "text")
+        sheet.put(1, fact, "text")
+        if name:
+            plan.name(name, sheet, sheet.row, 1)
+        else:
+            sheet.merges.append((sheet.row, 1, LAST))
+            sheet.heights[sheet.row] = 30
+        sheet.row += 1

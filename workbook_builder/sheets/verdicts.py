@@ -1,0 +1,133 @@
+"""The checks: value, limits, margin, verdict, what it means and what to change."""
+
+from __future__ import annotations
+
+from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
+from workbook_builder.model import Model
+from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, WAITING
+from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.sheets.working import DIGITS, cell_formula
+
+LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOURCE, KEY, SENTENCES = range(13)
+WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
+HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "Unit", "What it means, and what to change",
+            "What is compared", "Source", "Name")  # fmt: skip
+WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 58, 34, 24, 24, 30, 30, 30, 30, 30)
+COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
+
+
+def add(plan: Plan, model: Model) -> Sheet:
+    """Place the sheet of the checks, with the verdict of the whole design above them."""
+    sheet = plan.add(Sheet("Verdicts", "What fits and what does not, and what to change", WIDTHS, print_columns=KEY))
+    sheet.banner("Verdicts", "title", SOURCE)
+    _overall(plan, sheet, model)
+    sheet.row += 1
+    head = sheet.row
+    sheet.freeze_row, sheet.repeat_row = head + 1, head
+    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in WORDS)])
+    first = sheet.row
+    for safety, title in ((True, "Safety: one FAIL fails the design"), (False, "Performance: at worst a NOTE")):
+        sheet.banner(title, "chapter", SOURCE)
+        for check in model.checks:
+            if check.safety == safety:
+                _row(plan, sheet, model, check, head)
+    plan.name("verdict_column", sheet, first, VERDICT, sheet.row - 1)
+    sheet.word_formats.append(WordFormat((first, MARK), (sheet.row - 1, VERDICT), VERDICT))
+    return sheet
+
+
+def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
+    row = sheet.row
+    sheet.put(LABEL, "The whole design", "chapter")
+    sheet.put(VERDICT, Formula(
+        'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0),'
+        'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))', "verdict",
+    ), "verdict_big")  # fmt: skip
+    sheet.merges.append((row, VERDICT, MARGIN))
+    sheet.put(MEANING, Formula("INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))", "meaning_verdict"), "strong")
+    sheet.merges.append((row, MEANING, SOURCE))
+    sheet.heights[row] = 34
+    plan.name("verdict", sheet, row, VERDICT)
+    sheet.word_formats.append(WordFormat((row, VERDICT), (row, VERDICT), VERDICT))
+    # the sentences of the whole design stand beside, outside the print area, as those of the checks do
+    for offset, word in enumerate((PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)):
+        sheet.put(SENTENCES, word, "quiet", row=row + offset)
+        sheet.put(SENTENCES + 1, VERDICTS[word], "quiet", row=row + offset)
+    plan.name("verdict_words", sheet, row, SENTENCES, row + 3)
+    plan.name("verdict_meanings", sheet, row, SENTENCES + 1, row + 3)
+    sheet.row += 1
+    _count(plan, sheet, model)
+
+
+def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
+    row = sheet.row
+    sheet.put(LABEL, "Checks by verdict", "text", row=row)
+    sheet.put(LABEL, "Number of checks", "text", row=row + 1)
+    for place, (name, word) in zip((VALUE, AT_LEAST, AT_MOST, MARGIN), COUNTS, strict=True):
+        sheet.put(place, word, "head", row=row)
+        sheet.put(place, Formula(f'COUNTIF(verdict_column,"{word}")', f"checks_{name}"), "number", row=row + 1)
+        plan.name(f"checks_{name}", sheet, row + 1, place)
+    sheet.put(VERDICT, INCOMPLETE, "head", row=row)
+    counted = "checks_passed-checks_failed-checks_noted-checks_not_applicable"
+    sheet.put(VERDICT, Formula(f"checks_number-{counted}", "checks_open"), "number", row=row + 1)
+    plan.name("checks_open", sheet, row + 1, VERDICT)
+    sheet.put(MEANING, "Entries missing or not accepted (sheet Entries, column Status)", "text", row=row)
+    open_entries = 'entries_number-COUNTIF(status_column,"entered")-COUNTIF(status_column,"default")'
+    sheet.put(MEANING, Formula(open_entries, "entries_open"), "centre", row=row + 1)
+    plan.name("entries_open", sheet, row + 1, MEANING)
+    for offset, (name, number, label) in enumerate((
+        ("checks_number", len(model.checks), "checks in this workbook"),
+        ("entries_number", len(model.inputs), "entries in this workbook"),
+    )):  # fmt: skip
+        sheet.put(RULE, label, "text", row=row + offset)
+        sheet.put(SOURCE, float(number), "number", row=row + offset)
+        plan.name(name, sheet, row + offset, SOURCE)
+    sheet.row += 2
+
+
+def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> None:
+    row = sheet.row
+    verdict = address(row, VERDICT)
+    unit = next((node.unit for node in (*model.inputs, *model.quantities) if node.name == check.value), "")
+    sheet.put(LABEL, check.label, "strong")
+    marks = f"INDEX(mark_signs,MATCH({verdict},mark_words,0))"
+    sheet.put(MARK, Formula(marks, f"mark_{check.name}"), "word")
+    sheet.put(VERDICT, Formula(cell_formula(model, check), check.name), "word")
+    plan.name(check.name, sheet, row, VERDICT)
+    for column, name in ((VALUE, check.value), (AT_LEAST, check.at_least), (AT_MOST, check.at_most)):
+        if name:
+            sheet.put(column, Formula(name, name), "number", DIGITS.get(unit, "0.0###"))
+    if check.at_least or check.at_most:
+        sheet.put(MARGIN, Formula(_margin(check), f"margin_{check.name}"), "number", DIGITS.get(unit, "0.0###"))
+    sheet.put(UNIT, unit, "text")
+    sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
+    sentences.append(WAITING + "; ".join(entry.label for entry in model.inputs_behind(check.name)) + ".")
+    sheet.put(MEANING, Formula(_meaning(check, row, head), f"meaning_{check.name}"), "text")
+    sheet.put(RULE, check.words, "small")
+    sheet.put(SOURCE, str(model.source_of(check)), "small")
+    sheet.put(KEY, check.name, "quiet")
+    for offset, sentence in enumerate(sentences):
+        sheet.put(SENTENCES + offset, sentence, "quiet")
+    advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
+    sheet.fit(row, [(sentence + advice, MEANING) for sentence in sentences])
+    sheet.row += 1
+
+
+def _margin(check: Check) -> str:
+    up, down = f"{check.at_most}-{check.value}", f"{check.value}-{check.at_least}"
+    inner = f"MIN({up},{down})" if check.at_least and check.at_most else up if check.at_most else down
+    needed = [name for name in (check.value, check.at_least, check.at_most) if name]
+    return f'IF(COUNT({",".join(needed)})<{len(needed)},"",ROUND({inner},6))'
+
+
+def _meaning(check: Check, row: int, head: int) -> str:
+    verdict = address(row, VERDICT)
+    words = f"{address(head, SENTENCES, absolute=True)}:{address(head, SENTENCES + len(WORDS) - 1, absolute=True)}"
+    sentences = f"{address(row, SENTENCES)}:{address(row, SENTENCES + len(WORDS) - 1)}"
+    sentence = f"INDEX({sentences},MATCH({verdict},{words},0))"
+    if not check.advice:
+        return sentence
+    before, name, after = check.advice
+    wanted = f'AND(OR({verdict}="FAIL",{verdict}="NOTE"),COUNT({name})=1)'
+    return f'{sentence}&IF({wanted}," {before}"&{name}&"{after}","")'
+

@@ -1,0 +1,127 @@
+"""Look-up tables of a profile or a chapter: columns of numbers or texts with a unit and a source.
+
+Each kind of look-up says what happens out of range: it answers "nothing", never the nearest row.
+Keys are rounded to nine digits first, as in the formulas, so that all engines agree at a row's edge.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.errors import Problem, ProfileError
+from workbook_builder.sources import Citation
+
+KEY_DIGITS = 9
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its heading words, unit, and values from top to bottom."""
+
+    name: str
+    label: str
+    unit: str
+    values: tuple[float | str, ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A named table. The defined name of a column is ``<table>_<column>``."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    source: Citation
+    note: str = ""
+
+    def column(self, name: str) -> Column:
+        """Return one column by its name."""
+        return next(column for column in self.columns if column.name == name)
+
+    def names(self) -> list[str]:
+        """Return the defined name of each column, in order."""
+        return [f"{self.name}_{column.name}" for column in self.columns]
+
+    def band(self, key: Any, keys: str, values: str) -> Any:
+        """Return the value of the highest row whose key is not above ``key``; NaN (or empty text) below the first row.
+
+        ``key`` is a number or array in the unit of the column ``keys``, which ascends.
+        """
+        key = getattr(key, "magnitude", key)
+        edges = np.asarray(self.column(keys).values, dtype=float)
+        answers = np.asarray(self.column(values).values)
+        nothing: Any = np.nan if answers.dtype.kind == "f" else ""
+        rows = np.searchsorted(edges, round_half_away(key, KEY_DIGITS), side="right") - 1
+        return np.where((rows >= 0) & ~np.isnan(key), answers[np.maximum(rows, 0)], nothing)
+
+    def exact(self, key: Any, keys: str, values: str) -> Any:
+        """Return the value of the row whose text key equals ``key``; NaN (or empty text) where there is none."""
+        column = self.column(values).values
+        numeric = all(not isinstance(value, str) for value in column)
+        answers = dict(zip(self.column(keys).values, column, strict=True))
+        missing: Any = np.nan if numeric else ""
+        found = [answers.get(one, missing) for one in np.ravel(np.asarray(key, dtype=object))]
+        return np.reshape(np.array(found, dtype=float if numeric else object), np.shape(key))
+
+
+def round_half_away(value: Any, digits: int) -> Any:
+    """Round as a spreadsheet does: halves away from zero, on the 15 digits that a spreadsheet sees.
+
+    >>> round_half_away(2.5, 0), round_half_away(-2.5, 0), round_half_away(1.005, 2)
+    (3.0, -3.0, 1.01)
+    """
+    value = getattr(value, "magnitude", value)
+    scale = 10.0**digits
+    scaled = np.abs(np.asarray(value, dtype=float)) * scale
+    whole = np.floor(scaled + 0.5 + np.spacing(scaled) * 2)
+    result = np.copysign(whole / scale, value)
+    return float(result) if np.ndim(result) == 0 else result
+
+
+def read_table(path: Path, name: str, title: str, source: Citation, note: str = "") -> Table:
+    """Read a table from a CSV file whose first three rows are column names, labels and units.
+
+    Raises
+    ------
+    ProfileError
+        naming the file and row of everything that is not as it should be.
+
+    """
+    with path.open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.reader(file) if row]
+    if len(rows) < 4:
+        raise ProfileError([Problem(path.name, "too short", f"{len(rows)} rows", "names, labels, units, values")])
+    width = len(rows[0])
+    problems = [
+        Problem(f"{path.name}, row {number}", "wrong number of cells", str(len(row)), str(width))
+        for number, row in enumerate(rows, 1)
+        if len(row) != width
+    ]
+    if problems:
+        raise ProfileError(problems)
+    columns = tuple(
+        Column(column_name, rows[1][place], rows[2][place], tuple(_cell(row[place]) for row in rows[3:]))
+        for place, column_name in enumerate(rows[0])
+    )
+    return Table(name, title, columns, source, note)
+
+
+def _cell(text: str) -> float | str:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def ascending_faults(table: Table, key: str) -> Sequence[Problem]:
+    """Return a problem if the keys of a stepped table do not strictly ascend."""
+    values = table.column(key).values
+    if all(not isinstance(a, str) and not isinstance(b, str) and a < b for a, b in zip(values, values[1:], strict=False)):
+        return []
+    return [Problem(table.name, f"the column {key} must ascend", str(values), "numbers, each above the one before it")]
