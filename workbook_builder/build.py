@@ -71,7 +71,7 @@ def build(
         raise DesignError(problems)
     plan = plan_for(loaded, example=example)
     values = model.all_values(inputs)
-    values["shown_site_name"] = values["site_name"] or "site not named"
+
     target = Path(path)
     write(plan, inputs, values, target)
     return Built(target, values["verdict"])

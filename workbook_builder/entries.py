@@ -20,13 +20,13 @@ ENTERED, DEFAULT, MISSING = "entered", "default", "missing"
 NOT_A_NUMBER, OUT_OF_RANGE, NOT_IN_LIST = "not a number", "out of range", "not in the list"
 ECHOES = {
     ENTERED: "read as",
-    DEFAULT: "left blank, so used:",
+    DEFAULT: "blank, taken as",
     MISSING: "please fill this in",
     NOT_A_NUMBER: "not a number: type digits only, with your own decimal sign",
     OUT_OF_RANGE: "not accepted: see what is accepted, in this row",
     NOT_IN_LIST: "not in the list: choose from the list of this cell",
 }
-NOTHING = "nothing"
+NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
 ERROR_TYPED, LOGICAL_TYPED = "(error)", "(true or false)"
 

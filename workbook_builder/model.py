@@ -46,6 +46,8 @@ class Model:
         if problems:
             raise DeclarationError(problems)
         object.__setattr__(self, "_order", self._sorted())
+        behind = {check.name: self._inputs_behind(check.name) for check in self.checks}
+        object.__setattr__(self, "_behind", behind)
 
     @property
     def constants(self) -> list[Constant]:
@@ -93,8 +95,12 @@ class Model:
         """Return the citation of a quantity, which may be the clause of a profile value or table."""
         return quantity.source if isinstance(quantity.source, Citation) else self.profile.source_of(quantity.source)
 
-    def inputs_behind(self, name: str) -> list[Input]:
-        """Return the required inputs on which a value rests, in the order of the input sheet."""
+    def inputs_behind(self, check: str) -> list[Input]:
+        """Return the required inputs on which a check rests, in the order of the input sheet."""
+        behind: dict[str, list[Input]] = self._behind  # type: ignore[attr-defined]
+        return behind[check]
+
+    def _inputs_behind(self, name: str) -> list[Input]:
         graph, found, todo = self.graph(), set(), [name]
         while todo:
             current = todo.pop()
@@ -115,7 +121,7 @@ class Model:
             else:
                 values[name] = self._compute(node, values, tables, nodes)
         for check in self.checks:
-            values |= outcome.explain(check, values)
+            values |= outcome.explain(check, self.inputs_behind(check.name), values)
         return values | outcome.overall(self.checks, self.inputs, values)
 
     def _compute(self, node: Quantity, values: Values, tables: Mapping[str, Table], nodes: Mapping[str, Any]) -> Any:
@@ -134,7 +140,7 @@ class Model:
             result = node.function(*arguments, **{table: tables[table] for table in node.tables})
         if np.ndim(result) or np.ndim(absent):
             return np.where(absent, nothing, result)
-        return str(result) if node.kind == "text" else float(result)
+        return {"text": str, "flag": bool, "number": float}[node.kind](result)
 
 
 def is_missing(value: Any) -> Any:
@@ -190,17 +196,16 @@ def evaluate(inputs: Mapping[str, Any], profile: str | Path = DEFAULT_PROFILE) -
     if problems:
         raise DesignError(problems)
     values = model.all_values(inputs)
-    flags = {node.name for node in model.quantities if node.kind == "flag"}
     public = [entry.name for entry in model.inputs] + [f"status_{entry.name}" for entry in model.inputs]
     public += [node.name for node in (*model.quantities, *model.checks)] + ["verdict"]
-    return {name: _public(values[name], name in flags) for name in public}
+    return {name: _public(values[name]) for name in public}
 
 
-def _public(value: Any, flag: bool) -> Any:
-    if np.ndim(value):
+def _public(value: Any) -> Any:
+    if np.ndim(value) or isinstance(value, bool):
         return value
     if isinstance(value, str):
         return value or None
     if np.isnan(value):
         return None
-    return bool(value) if flag else float(value)
+    return float(value)

@@ -32,13 +32,18 @@ def nothing_for(node: Quantity) -> Any:
     return "" if node.kind == "text" else np.nan
 
 
-def explain(check: Check, values: Mapping[str, Any]) -> dict[str, Any]:
+def waiting(rests_on: Sequence[Input]) -> str:
+    """Return the sentence of a check that cannot be judged yet."""
+    return WAITING + "; ".join(entry.label for entry in rests_on) + "."
+
+
+def explain(check: Check, rests_on: Sequence[Input], values: Mapping[str, Any]) -> dict[str, Any]:
     """Return margin, mark and sentence of one check, for single values (arrays get the margin only)."""
     margin = _margin(check, values)
     verdict = values[check.name]
     if np.ndim(verdict):
         return {f"margin_{check.name}": margin}
-    sentence = check.sentences.get(verdict, "")
+    sentence = waiting(rests_on) if verdict == INCOMPLETE else check.sentences[verdict]
     if check.advice and verdict in (FAIL, NOTE):
         before, name, after = check.advice
         count = values[name]

@@ -282,7 +282,7 @@ def write_workbook(path: Path) -> None:
         entries, calc, tables = (book.add_worksheet(name) for name in ("Entries", "Calc", "Tables"))
         unlocked = book.add_format({"locked": False})
         two_decimals = book.add_format({"num_format": "0.00", "locked": False})
-        for row, key in enumerate(("number_a", "number_b", "number_c", "text_t"), start=5):
+        for row, key in enumerate(("number_a", "number_b", "number_c", "text_t", "unnamed"), start=5):
             entries.write_string(f"A{row}", key)
             entries.write_blank(f"C{row}", None, two_decimals if key == "number_a" else unlocked)
             e = ENTRY.format(row=row)

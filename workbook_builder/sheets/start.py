@@ -43,7 +43,7 @@ def _verdict(sheet: Sheet) -> None:
     sheet.put(0, "Verdict now", "chapter")
     sheet.put(1, Formula("verdict", "verdict"), "verdict_big")
     sheet.merges.append((row, 1, 2))
-    sheet.put(3, Formula('IF(site_name="","site not named",site_name)', "shown_site_name"), "strong")
+    sheet.put(3, Formula("site_name", "site_name"), "strong")
     sheet.merges.append((row, 3, LAST))
     sheet.heights[row] = 30
     sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))

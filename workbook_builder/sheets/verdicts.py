@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
 from workbook_builder.model import Model
-from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, WAITING
+from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, waiting
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
 from workbook_builder.sheets.working import DIGITS, cell_formula
 
@@ -101,7 +101,7 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
         sheet.put(MARGIN, Formula(_margin(check), f"margin_{check.name}"), "number", DIGITS.get(unit, "0.0###"))
     sheet.put(UNIT, unit, "text")
     sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
-    sentences.append(WAITING + "; ".join(entry.label for entry in model.inputs_behind(check.name)) + ".")
+    sentences.append(waiting(model.inputs_behind(check.name)))
     sheet.put(MEANING, Formula(_meaning(check, row, head), f"meaning_{check.name}"), "text")
     sheet.put(RULE, check.words, "small")
     sheet.put(SOURCE, str(model.source_of(check)), "small")

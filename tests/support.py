@@ -1,0 +1,66 @@
+"""What the tests of whole workbooks share: stale workbooks, the invented example, and the comparison of every cell."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tests.engines import CellError, Engine, same
+from workbook_builder.build import plan_for
+from workbook_builder.design import read_design
+from workbook_builder.emit import write
+from workbook_builder.locations import TEMPLATES
+from workbook_builder.model import Model, model_for
+from workbook_builder.plan import address
+from workbook_builder.profiles import load_profile
+
+STALE = 4242.0
+
+
+@cache
+def model(profile: str = "nec-2023") -> Model:
+    return model_for(load_profile(profile))
+
+
+@cache
+def example_inputs() -> Mapping[str, Any]:
+    return read_design(TEMPLATES / "example.toml").inputs
+
+
+def example(**changes: Any) -> dict[str, Any]:
+    """The invented example with some inputs changed; None leaves one blank."""
+    return {name: value for name, value in (example_inputs() | changes).items() if value is not None}
+
+
+def write_stale(path: Path, profile: str = "nec-2023") -> Path:
+    """Write a blank workbook in which every cached value is the stale marker: an engine that did nothing is caught."""
+    write(plan_for(load_profile(profile)), {}, defaultdict(lambda: STALE), path)
+    return path
+
+
+def entries(inputs: Mapping[str, Any]) -> dict[str, Any]:
+    return {f"entry_{name}": value for name, value in inputs.items()}
+
+
+def expected_cells(inputs: Mapping[str, Any], profile: str = "nec-2023") -> dict[str, Any]:
+    """The reference's value of every formula cell, by "Sheet!A1"."""
+    values = model(profile).all_values(inputs)
+    plan = plan_for(load_profile(profile))
+    return {
+        f"{sheet.name}!{address(row, column)}": values[formula.key] for sheet, row, column, formula in plan.formulas()
+    }
+
+
+def differences(
+    engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023"
+) -> list[str]:
+    """Every formula cell in which an engine and the reference disagree, or that shows an error."""
+    lines = []
+    for place, value in expected_cells(inputs, profile).items():
+        got = found[place]
+        if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
+            lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
+    return lines

@@ -1,0 +1,107 @@
+"""The command line. It parses, calls and prints; it decides nothing about engineering."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from workbook_builder import __version__
+from workbook_builder.errors import WorkbookBuilderError
+
+GOOD, DESIGN_FAILS, COMMAND_WRONG = 0, 1, 2
+EPILOG = "Exit status: 0 good; 1 the design fails or is incomplete; 2 the command or its input is wrong."
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="workbook-builder",
+        description="Build and check workbooks that judge whether a PV array, a charge controller and a battery fit.",
+        epilog=EPILOG,
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    build = commands.add_parser("build", help="write a workbook", epilog=EPILOG,
+                                description="Write the workbook of a design; without a design, the example.")  # fmt: skip
+    build.add_argument("design", nargs="?", type=Path, metavar="DESIGN.toml", help="design file; omitted: the example")
+    build.add_argument("-o", "--output", type=Path, metavar="FILE.xlsx", help="where to write it; omitted: under output/")
+    build.add_argument("--blank", action="store_true", help="an empty workbook to hand out")
+    check = commands.add_parser("check", help="judge a design without building", epilog=EPILOG,
+                                description="Judge a design file, or what was typed into a workbook, by the reference.")  # fmt: skip
+    check.add_argument("file", type=Path, metavar="DESIGN.toml|WORKBOOK.xlsx")
+    for command in (build, check):
+        command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
+        command.add_argument("--json", action="store_true", help="print the answer as data")
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status."""
+    options = _parser().parse_args(arguments)
+    try:
+        return _build(options) if options.command == "build" else _check(options)
+    except WorkbookBuilderError as error:
+        return _report(error, as_data=options.json)
+
+
+def _report(error: WorkbookBuilderError, *, as_data: bool) -> int:
+    if as_data:
+        print(json.dumps({"problems": [problem.as_data() for problem in error.problems]}, ensure_ascii=False, indent=1))
+    else:
+        for problem in error.problems:
+            print(f"problem: {problem}", file=sys.stderr)
+    return COMMAND_WRONG
+
+
+def _build(options: argparse.Namespace) -> int:
+    from workbook_builder.build import build  # noqa: PLC0415 - heavy imports where used
+    from workbook_builder.design import read_design  # noqa: PLC0415
+    from workbook_builder.errors import DesignError, Problem  # noqa: PLC0415
+    from workbook_builder.locations import TEMPLATES  # noqa: PLC0415
+    from workbook_builder.profiles import DEFAULT  # noqa: PLC0415
+
+    if options.blank and options.design:
+        raise DesignError([Problem("build", "--blank takes no design file", str(options.design), advice="leave one out")])
+    example = not options.design and not options.blank
+    inputs: dict[str, Any] = {}
+    profile, stem = options.profile or DEFAULT, "blank"
+    if not options.blank:
+        file = options.design or TEMPLATES / "example.toml"
+        inputs, profile = read_design(file, options.profile)
+        stem = file.stem
+    built = build(inputs, options.output or Path("output") / f"{stem}.xlsx", profile, example=example)
+    if options.json:
+        print(json.dumps({"path": str(built.path), "verdict": built.verdict}))
+    else:
+        print(f"{built.path}: {built.verdict}")
+    return GOOD if options.blank else _status(built.verdict)
+
+
+def _check(options: argparse.Namespace) -> int:
+    from workbook_builder.design import read_design  # noqa: PLC0415
+    from workbook_builder.model import evaluate  # noqa: PLC0415
+    from workbook_builder.reading import read_workbook  # noqa: PLC0415
+    from workbook_builder.report import table  # noqa: PLC0415
+
+    if options.file.suffix.lower() == ".toml":
+        inputs, profile = read_design(options.file, options.profile)
+    else:
+        inputs, profile = read_workbook(options.file)
+        profile = options.profile or profile
+    if options.json:
+        print(json.dumps(evaluate(inputs, profile), ensure_ascii=False, indent=1))
+        return _status(evaluate(inputs, profile)["verdict"])
+    lines, verdict = table(inputs, profile)
+    print("\n".join(lines))
+    return _status(verdict)
+
+
+def _status(verdict: str) -> int:
+    return GOOD if verdict.startswith("PASS") else DESIGN_FAILS
+
+
+if __name__ == "__main__":
+    sys.exit(main())
