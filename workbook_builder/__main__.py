@@ -30,7 +30,7 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("-o", "--output", type=Path, metavar="FILE.xlsx", help="where to write it; omitted: under output/")
     build.add_argument("--blank", action="store_true", help="an empty workbook to hand out")
     check = commands.add_parser("check", help="judge a design without building", epilog=EPILOG,
-                                description="Judge a design file, or what was typed into a workbook, by the reference.")  # fmt: skip
+                                description="Judge a design file, or what was typed into a workbook.")  # fmt: skip
     check.add_argument("file", type=Path, metavar="DESIGN.toml|WORKBOOK.xlsx")
     for command in (build, check):
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")

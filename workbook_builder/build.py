@@ -73,5 +73,5 @@ def build(
     values = model.all_values(inputs)
 
     target = Path(path)
-    write(plan, inputs, values, target)
+    write(plan, inputs, values | plan.layout, target)
     return Built(target, values["verdict"])

@@ -21,7 +21,7 @@ from workbook_builder.locations import TEMPLATES
 from workbook_builder.plan import Cell, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 
 # pinned, so that the same design gives the same bytes
-CREATED = datetime.datetime(2026, 1, 1)  # noqa: DTZ001 - the file format has no time zone
+CREATED = datetime.datetime(2026, 1, 1)
 PROTECTION = {"select_locked_cells": True, "select_unlocked_cells": True, "format_columns": True, "format_rows": True}
 LONGEST_TEXT = 32_767
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")

@@ -28,7 +28,7 @@ ECHOES = {
 }
 NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
-ERROR_TYPED, LOGICAL_TYPED = "(error)", "(true or false)"
+ERROR_TYPED, LOGICAL_TYPED, TEXT_TYPED = "(error)", "(true or false)", "(text)"
 
 
 def read_entry(entry: Input, raw: Any, values: Mapping[str, Any]) -> dict[str, Any]:
@@ -45,6 +45,8 @@ def read_entry(entry: Input, raw: Any, values: Mapping[str, Any]) -> dict[str, A
 
     """
     typed = _typed(raw)
+    if entry.kind == "number" and isinstance(typed, str) and typed not in ("", ERROR_TYPED, LOGICAL_TYPED):
+        typed = TEXT_TYPED
     blank = _blank(entry, values)
     name = entry.name
     if entry.kind == "number":
@@ -168,8 +170,8 @@ def _folded(value: Any) -> Any:
 
 def _read_text(entry: Input, typed: Any) -> tuple[Any, Any]:
     if np.ndim(typed):
-        status = np.array([_text_status(entry, _typed(one)) for one in typed], dtype=object)
-        return status, np.where(status == ENTERED, typed, "")
+        each = np.array([_text_status(entry, _typed(one)) for one in typed], dtype=object)
+        return each, np.where(each == ENTERED, typed, "")
     status = _text_status(entry, typed)
     return status, typed if status == ENTERED else ""
 
@@ -191,8 +193,8 @@ def _echo(entry: Input, status: str, used: Any) -> str:
 
 
 def number_text(value: Any) -> str:
-    """Return a value as a spreadsheet joins it to a text: 12 and not 12.0, six decimals at most."""
+    """Return a value as a spreadsheet joins it to a text: 12 and not 12.0, four decimals at most."""
     if isinstance(value, str):
         return value
-    text = f"{round_half_away(float(value), 6):.6f}".rstrip("0").rstrip(".")
+    text = f"{round_half_away(float(value), 4):.4f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

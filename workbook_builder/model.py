@@ -37,7 +37,7 @@ class Model:
     profile: Profile
 
     def __post_init__(self) -> None:
-        names = [node.name for node in (*self.constants, *self.inputs, *self.quantities, *self.checks)]
+        names = [constant.name for constant in self.constants] + [node.name for node in self._all_nodes()]
         names += [name for table in self.tables for name in table.names()]
         twice = sorted({name for name in names if names.count(name) > 1})
         unknown = sorted({need for needs in self.graph().values() for need in needs} - set(names))
@@ -77,7 +77,10 @@ class Model:
 
     def nodes(self) -> dict[str, Input | Quantity]:
         """Return every declaration that is evaluated, by its name."""
-        return {node.name: node for node in (*self.inputs, *self.quantities, *self.checks)}
+        return {node.name: node for node in self._all_nodes()}
+
+    def _all_nodes(self) -> list[Input | Quantity]:
+        return [*self.inputs, *self.quantities, *self.checks]
 
     def graph(self) -> dict[str, list[str]]:
         """Return what each evaluated declaration needs, by name."""

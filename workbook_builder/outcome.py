@@ -11,7 +11,7 @@ from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PAS
 from workbook_builder.entries import DEFAULT, ENTERED, number_text
 from workbook_builder.tables import round_half_away
 
-PASS_WITH_NOTES = "PASS WITH NOTES"  # noqa: S105 - a verdict, not a password
+PASS_WITH_NOTES = "PASS WITH NOTES"
 MARKS = {PASS: "✓", FAIL: "✗", NOTE: "!", NOT_APPLICABLE: "–", INCOMPLETE: "?"}
 WAITING = (
     "Not judged yet: something that it rests on is missing or was not accepted. Look for it on the sheet Entries, "

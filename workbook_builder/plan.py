@@ -5,6 +5,7 @@ No person types a cell address: the sheet builders place things one after anothe
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -109,34 +110,45 @@ class Sheet:
         self.put(0, text, style)
         self.merges.append((self.row, 0, last_column))
         width = sum(self.widths[: last_column + 1])
-        self.heights[self.row] = _height(text, width, LARGE.get(style, 1.0))
+        self.heights[self.row] = _height(text, width, style) + PADDING
         self.row += 1
 
     def fit(self, row: int, extra: Sequence[tuple[str, int]] = ()) -> None:
         """Give a row the height of its longest wrapped text; ``extra`` adds texts that a formula may show."""
-        texts = [(cell.content, column) for (r, column), cell in self.cells.items()
+        texts = [(cell.content, column, cell.style) for (r, column), cell in self.cells.items()
                  if r == row and isinstance(cell.content, str)]  # fmt: skip
-        shown = [(text, column) for text, column in (*texts, *extra) if not self.print_columns or column < self.print_columns]
-        self.heights[row] = max((_height(text, self.widths[column]) for text, column in shown), default=LINE)
+        texts += [(text, column, "text") for text, column in extra]
+        last = self.print_columns or len(self.widths)
+        merged = {column for merged_row, column, _ in self.merges if merged_row == row}
+        heights = [
+            _height(text, self.widths[column] - INDENT, style)
+            for text, column, style in texts
+            if column < last and column not in merged
+        ]
+        self.heights[row] = max(heights, default=LINE) + PADDING
 
 
-LINE = 15.0
-LARGE = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6}
+LINE, PADDING, INDENT = 13.0, 4.0, 2.0
+# how large the letters of a style are against the common ones
+SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86}
 
 
-def _height(text: str, width: float, scale: float = 1.0) -> float:
+def _height(text: str, width: float, style: str) -> float:
     """Estimate the height of a wrapped text; spreadsheets do not fit merged or calculated texts themselves."""
-    lines = sum(max(1, -(-int(len(part) * 1.12 * scale) // max(1, int(width)))) for part in text.split("\n"))
-    return LINE * scale * lines + 2
+    scale = SCALES.get(style, 1.0)
+    per_line = max(1, int(width / (scale * 1.03)))
+    lines = sum(len(textwrap.wrap(part, per_line)) or 1 for part in text.split("\n"))
+    return LINE * scale * lines
 
 
 @dataclass
 class Plan:
-    """A whole workbook: its sheets in order, and where each defined name points."""
+    """A whole workbook: its sheets in order, where each defined name points, and values that only the layout knows."""
 
     title: str
     sheets: list[Sheet] = field(default_factory=list)
     names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
+    layout: dict[str, float] = field(default_factory=dict)
 
     def add(self, sheet: Sheet) -> Sheet:
         """Append a sheet."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -122,6 +123,6 @@ def _cell(text: str) -> float | str:
 def ascending_faults(table: Table, key: str) -> Sequence[Problem]:
     """Return a problem if the keys of a stepped table do not strictly ascend."""
     values = table.column(key).values
-    if all(not isinstance(a, str) and not isinstance(b, str) and a < b for a, b in zip(values, values[1:], strict=False)):
+    if all(not isinstance(a, str) and not isinstance(b, str) and a < b for a, b in pairwise(values)):
         return []
     return [Problem(table.name, f"the column {key} must ascend", str(values), "numbers, each above the one before it")]

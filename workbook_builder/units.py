@@ -43,7 +43,7 @@ UNITS = {
 
 
 @lru_cache(maxsize=1)
-def registry() -> pint.UnitRegistry:
+def registry() -> pint.UnitRegistry[float]:
     """Return the one registry of the project; mixing two registries is an error in pint."""
     import pint  # noqa: PLC0415 - slow to import, and most commands never need it
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 # name → fewest and most arguments
 FUNCTIONS = {
-    "ABS": (1, 1), "AND": (1, 30), "COUNT": (1, 30), "COUNTIF": (2, 2), "EXP": (1, 1), "FIXED": (3, 3), "IF": (3, 3),
-    "INDEX": (2, 2), "ISERROR": (1, 1), "ISLOGICAL": (1, 1), "ISNUMBER": (1, 1), "LN": (1, 1), "MATCH": (3, 3),
-    "MAX": (1, 30), "MIN": (1, 30), "NOT": (1, 1), "OR": (1, 30), "ROUND": (2, 2), "ROUNDDOWN": (2, 2),
+    "ABS": (1, 1), "AND": (1, 30), "COUNT": (1, 30), "COUNTIF": (2, 2), "EXP": (1, 1), "IF": (3, 3),
+    "INDEX": (2, 2), "ISERROR": (1, 1), "ISLOGICAL": (1, 1), "ISNUMBER": (1, 1), "ISTEXT": (1, 1), "LN": (1, 1),
+    "MATCH": (3, 3), "MAX": (1, 30), "MIN": (1, 30), "NOT": (1, 1), "OR": (1, 30), "ROUND": (2, 2), "ROUNDDOWN": (2, 2),
     "ROUNDUP": (2, 2), "SQRT": (1, 1), "SUM": (1, 30), "SUMPRODUCT": (1, 3), "TRIM": (1, 1),
 }  # fmt: skip
 # 0 and 1 and 2 as plain arithmetic; 6 and 9 as the digits to which limits and look-ups are rounded
@@ -86,23 +86,32 @@ def faults(formula: str) -> list[str]:
     return found
 
 
+@dataclass
+class _Call:
+    function: str
+    commas: int = 0
+    filled: bool = False
+
+
 def _call_faults(pieces: list[Token]) -> list[str]:
-    found, stack = [], []
+    found: list[str] = []
+    stack: list[_Call] = []
     previous = ""
     for piece in pieces:
         if piece.text == "(":
-            stack.append([previous if previous in FUNCTIONS else "", 0, False])
+            stack.append(_Call(previous if previous in FUNCTIONS else ""))
         elif piece.text == ")" and piece.kind == "operator":
             if not stack:
                 return [*found, "a bracket closes that was never opened"]
-            function, commas, filled = stack.pop()
-            if function and not FUNCTIONS[function][0] <= (commas + 1 if filled else 0) <= FUNCTIONS[function][1]:
-                found.append(f"{function} has {commas + 1} arguments")
+            call = stack.pop()
+            arguments = call.commas + 1 if call.filled else 0
+            if call.function and not FUNCTIONS[call.function][0] <= arguments <= FUNCTIONS[call.function][1]:
+                found.append(f"{call.function} has {arguments} arguments")
         elif stack:
-            stack[-1][2] = True
-            stack[-1][1] += piece.text == "," and piece.kind == "operator"
+            stack[-1].filled = True
+            stack[-1].commas += piece.text == ","
         if stack and piece.text == ")":
-            stack[-1][2] = True
+            stack[-1].filled = True
         previous = piece.text
     return [*found, "a bracket is not closed"] if stack else found
 

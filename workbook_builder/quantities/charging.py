@@ -198,7 +198,7 @@ def vmp_fits(array_vmp, vmp_lowest, vmp_highest, battery_v_high):
     },
 )  # fmt: skip
 def voltage_class(controller_nominal, battery_nominal):
-    blank = (controller_nominal == "") | (controller_nominal != controller_nominal)
+    blank = controller_nominal == ""
     fits = (controller_nominal == "automatic") | (controller_nominal == battery_nominal)
     return np.where(blank, NOT_APPLICABLE, where_pass(fits, FAIL))
 

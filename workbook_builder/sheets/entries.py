@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from workbook_builder.declare import OPTIONAL, REQUIRED, Input
-from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, number_text
+from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 
-LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE, LOW, HIGH, BLANK, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(16)
+LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE = range(7)
+LOW, HIGH, BLANK, ROW, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(7, 17)
 HEADINGS = (
     "What", "Your entry", "Unit", "Status", "Value used", "How your entry was read", "Where to find it; what is accepted",
-    "Accepted from", "to", "If left blank", "As typed", "In the unit of the value", "Agrees with the others",
+    "Accepted from", "to", "If left blank", "Row", "As typed", "In the unit of the value", "Agrees with the others",
     "Lowest share", "Highest share", "Name",
 )  # fmt: skip
-WIDTHS = (34, 16, 11, 14, 14, 34, 46, 10, 10, 14, 14, 14, 10, 9, 9, 24)
+WIDTHS = (36, 20, 11, 14, 20, 34, 62, 10, 10, 14, 7, 14, 14, 10, 9, 9, 24)
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -30,10 +31,10 @@ def add(plan: Plan, model: Model) -> Sheet:
     rows: dict[str, int] = {}
     for chapter in model.chapters:
         if chapter.inputs:
-            sheet.banner(f"{chapter.title}: {chapter.intro}", "strong", WHERE)
+            sheet.banner(f"{chapter.title}. {chapter.intro}", "section", WHERE)
         for entry in chapter.inputs:
             rows[entry.name] = sheet.row
-            _row(plan, sheet, entry)
+            _row(plan, sheet, entry, head)
     last = sheet.row
     sheet.banner("End of the entries", "subtitle", WHERE)
     sheet.put(KEY, "end", "quiet", row=last)
@@ -44,7 +45,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     return sheet
 
 
-def _row(plan: Plan, sheet: Sheet, entry: Input) -> None:
+def _row(plan: Plan, sheet: Sheet, entry: Input, head: int) -> None:
     row, name = sheet.row, entry.name
     at = {column: address(row, column) for column in range(KEY + 1)}
     sheet.put(LABEL, entry.label, "text")
@@ -52,14 +53,17 @@ def _row(plan: Plan, sheet: Sheet, entry: Input) -> None:
     sheet.put(UNIT, entry.unit, "text")
     sheet.put(STATUS, Formula(_status(entry, at), f"status_{name}"), "word")
     digits = "" if entry.kind != "number" or entry.whole else "0.0##"
-    sheet.put(VALUE, Formula(_value(entry, at), name), "number", digits)
+    sheet.put(VALUE, Formula(_value(entry, at), name), "number" if entry.kind == "number" else "text", digits)
     sheet.put(ECHO, Formula(_echo(entry, at), f"echo_{name}"), "text")
     sheet.put(WHERE, _where(entry), "small")
     if entry.kind == "number":
         sheet.put(LOW, entry.low, "number")
         sheet.put(HIGH, entry.high, "number")
     sheet.put(BLANK, *_blank(entry))
-    sheet.put(TYPED, Formula(_typed(at), f"typed_{name}"), "number")
+    # through INDEX and MATCH, so that cutting and pasting entry cells cannot re-point the formula
+    sheet.put(ROW, Formula(f"MATCH({at[KEY]},key_column,0)", f"row_{name}"), "number")
+    plan.layout[f"row_{name}"] = float(row - head + 1)
+    sheet.put(TYPED, Formula(_typed(entry, at), f"typed_{name}"), "number")
     if entry.kind == "number":
         sheet.put(CANDIDATE, Formula(_candidate(entry, at), f"candidate_{name}"), "number")
         if entry.whole or entry.relations:
@@ -78,12 +82,12 @@ def _row(plan: Plan, sheet: Sheet, entry: Input) -> None:
     sheet.row += 1
 
 
-def _typed(at: dict[int, str]) -> str:
-    # through INDEX and MATCH, so that cutting and pasting entry cells cannot re-point the formula
-    entry = f"INDEX(entry_column,MATCH(${at[KEY]},key_column,0))"
-    return (
-        f'IF(ISERROR({entry}),"{ERROR_TYPED}",IF(ISLOGICAL({entry}),"{LOGICAL_TYPED}",IF({entry}="","",{entry})))'
-    )  # fmt: skip
+def _typed(entry: Input, at: dict[int, str]) -> str:
+    # a text that looks like a number is a number to some programs, so a number's row shows that it is a text
+    typed = f"INDEX(entry_column,{at[ROW]})"
+    known = f'IF({typed}="","",{typed})'
+    other = f'IF(ISTEXT({typed}),"{TEXT_TYPED}",{known})' if entry.kind == "number" else known
+    return f'IF(ISERROR({typed}),"{ERROR_TYPED}",IF(ISLOGICAL({typed}),"{LOGICAL_TYPED}",{other}))'
 
 
 def _candidate(entry: Input, at: dict[int, str]) -> str:
@@ -146,7 +150,7 @@ def _value(entry: Input, at: dict[int, str]) -> str:
 def _echo(entry: Input, at: dict[int, str]) -> str:
     value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
     if entry.kind == "number":
-        shown = f"ROUND({value},6){unit}" if unit else f'ROUND({value},6)&""'
+        shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
     else:
         shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{value}&""'
     words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
@@ -160,8 +164,9 @@ def accepted(entry: Input) -> str:
         return "one of: " + ", ".join(number_text(option) for option in entry.options)
     if entry.kind == "text":
         return "any text"
-    span = f"{'a whole number from' if entry.whole else 'from'} {number_text(entry.low)} to {number_text(entry.high)} {entry.unit}"
-    return ", ".join([span.strip(), *(relation.words for relation in entry.relations)])
+    kind = "a whole number from" if entry.whole else "from"
+    span = f"{kind} {number_text(entry.low)} to {number_text(entry.high)} {entry.unit}".strip()
+    return ", ".join([span, *(relation.words for relation in entry.relations)])
 
 
 def _where(entry: Input) -> str:

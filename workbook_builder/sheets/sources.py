@@ -20,7 +20,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     for mark, meaning in MARKS.items():
         sheet.put(1, meaning, "text")
         sheet.merges.append((sheet.row, 1, LAST))
-        sheet.line([(mark, "strong")])
+        sheet.line([(mark, "check")])
     cited = citations(model)
     sheet.row += 1
     sheet.banner("Sources cited in this workbook", "chapter", LAST)

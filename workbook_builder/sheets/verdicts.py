@@ -27,7 +27,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in WORDS)])
     first = sheet.row
     for safety, title in ((True, "Safety: one FAIL fails the design"), (False, "Performance: at worst a NOTE")):
-        sheet.banner(title, "chapter", SOURCE)
+        sheet.banner(title, "section", SOURCE)
         for check in model.checks:
             if check.safety == safety:
                 _row(plan, sheet, model, check, head)
@@ -88,8 +88,8 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
 def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> None:
     row = sheet.row
     verdict = address(row, VERDICT)
-    unit = next((node.unit for node in (*model.inputs, *model.quantities) if node.name == check.value), "")
-    sheet.put(LABEL, check.label, "strong")
+    unit = model.nodes()[check.value].unit if check.value else ""
+    sheet.put(LABEL, check.label, "check")
     marks = f"INDEX(mark_signs,MATCH({verdict},mark_words,0))"
     sheet.put(MARK, Formula(marks, f"mark_{check.name}"), "word")
     sheet.put(VERDICT, Formula(cell_formula(model, check), check.name), "word")

@@ -26,7 +26,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.line([(heading, "head") for heading in HEADINGS])
     for chapter in model.chapters:
         if chapter.quantities:
-            sheet.banner(chapter.title, "chapter", KEY)
+            sheet.banner(chapter.title, "section", KEY)
         for quantity in chapter.quantities:
             _row(plan, sheet, model, quantity)
     return sheet
