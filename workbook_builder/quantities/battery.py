@@ -1,5 +1,7 @@
 """The battery: its voltage class and the set points at which the controller charges and disconnects."""
 
+from typing import Any
+
 from workbook_builder.declare import Chapter, above, at_least, between
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.sources import common_practice
@@ -52,7 +54,7 @@ chapter.number("battery_t_max", "°C", -40, 60, "Warmest the battery gets while 
                relations=(at_least("battery_t_min", "its coldest"),))  # fmt: skip
 
 
-def _row(symbol, column, label):
+def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
     return {
         "symbol": symbol, "unit": "V", "label": f"{label}, usual for the chemistry",
         "words": "The chemistry's value for 12 V, scaled to the nominal voltage of the bank.",

@@ -1,5 +1,7 @@
 """Whether the array charges the battery: hot afternoon, cold morning, and the voltage class."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
@@ -110,7 +112,7 @@ def charge_v_drops(
     return controller_v_drop + allowed * battery_nominal
 
 
-def _rise(name, symbol, when):
+def _rise(name: str, symbol: str, when: str) -> dict[str, Any]:
     return {
         "symbol": symbol, "unit": "V", "label": f"Rise of the charge voltage by compensation {when}",
         "words": "Only if compensation is used, and only below 25 °C: a warm battery earns no credit.",

@@ -1,5 +1,7 @@
 """The PV module: its data sheet at standard test conditions."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.declare import OPTIONAL, Chapter, below, between
@@ -77,7 +79,7 @@ def module_beta_factor(module_beta_unit, whole_percent, module_voc, millivolts_p
     return np.select([in_volts, in_millivolts], [of_voc, of_voc / _plain(millivolts_per_volt)], 1.0)
 
 
-def _plain(value):
+def _plain(value: Any) -> Any:
     return getattr(value, "magnitude", value)
 
 
