@@ -10,6 +10,7 @@ from __future__ import annotations
 import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, Literal
 
 from workbook_builder import xl
@@ -108,12 +109,12 @@ class Quantity:
     kind: Kind
     optional: frozenset[str]
 
-    @property
+    @cached_property
     def parameters(self) -> list[str]:
         """The names of the values that it needs, in the order of the function."""
         return _parameters(self.function, inspect.Parameter.POSITIONAL_OR_KEYWORD)
 
-    @property
+    @cached_property
     def tables(self) -> list[str]:
         """The names of the tables that it looks things up in."""
         return _parameters(self.function, inspect.Parameter.KEYWORD_ONLY)
@@ -142,15 +143,24 @@ class Chapter:
     name: str
     title: str
     intro: str
+    sheet: str = "Working"
     constants: list[Constant] = field(default_factory=list)
     tables: list[Table] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     quantities: list[Quantity] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
+    grids: list[Any] = field(default_factory=list)
+    steps: list[Any] = field(default_factory=list)  # quantities and grids in the order in which they are declared
+
+    def grid(self, grid: Any) -> Any:
+        """Add a :class:`workbook_builder.grids.Grid` and return it."""
+        self.grids.append(grid)
+        self.steps.append(grid)
+        return grid
 
     def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
         """Declare a constant."""
-        _refuse(name, _common_faults(name, label, unit))
+        refuse(name, common_faults(name, label, unit))
         self.constants.append(Constant(name, label, symbol, value, unit, source))
 
     def table(self, table: Table) -> None:
@@ -159,27 +169,27 @@ class Chapter:
 
     def number(self, name: str, unit: str, low: float, high: float, label: str, **rest: Any) -> None:
         """Declare a number that a person enters, with the lowest and highest accepted value in ``unit``."""
-        faults = _common_faults(name, label, unit)
+        faults = common_faults(name, label, unit)
         faults += ["the lowest value is not below the highest"] if low >= high else []
         blank = rest.get("blank", REQUIRED)
         if isinstance(blank, int | float) and not low <= blank <= high:
             faults.append("the default is out of its own range")
-        _refuse(name, faults + _blank_faults(blank, rest))
+        refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "number", label, unit, low, high, **rest))
 
     def choice(self, name: str, options: Sequence[str | float], label: str, unit: str = "", **rest: Any) -> None:
         """Declare a choice among a few texts or numbers."""
-        faults = _common_faults(name, label, unit)
+        faults = common_faults(name, label, unit)
         blank = rest.get("blank", REQUIRED)
         known = {REQUIRED, OPTIONAL, *options}
         faults += [] if blank in known or str(blank).startswith("=") else ["the default is not among the options"]
         faults += ["an option holds a comma or a wildcard"] if any(c in str(o) for o in options for c in ",*?~") else []
-        _refuse(name, faults + _blank_faults(blank, rest))
+        refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "choice", label, unit, options=tuple(options), **rest))
 
     def text(self, name: str, label: str, **rest: Any) -> None:
         """Declare a text that a person enters; nothing is computed from it."""
-        _refuse(name, _common_faults(name, label, ""))
+        refuse(name, common_faults(name, label, ""))
         self.inputs.append(Input(name, "text", label, **rest))
 
     def quantity(
@@ -205,8 +215,9 @@ class Chapter:
             quantity = Quantity(
                 name, symbol, unit, label, words, formula, source, function, kind, frozenset(optional)
             )  # fmt: skip
-            _refuse(name, _common_faults(name, label, unit) + _formula_faults(quantity))
+            refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
             self.quantities.append(quantity)
+            self.steps.append(quantity)
             return function
 
         return declare
@@ -239,7 +250,7 @@ class Chapter:
                 name, "", "", label, words, formula, source, function, "text", frozenset(optional), safety,
                 value, at_least, at_most, sentences, advice,
             )  # fmt: skip
-            _refuse(name, _common_faults(name, label, "") + _formula_faults(check) + _check_faults(check))
+            refuse(name, common_faults(name, label, "") + _formula_faults(check) + _check_faults(check))
             self.checks.append(check)
             return function
 
@@ -266,7 +277,8 @@ def between(other: str, lowest: float, highest: float, words: str) -> Relation:
     return Relation(other, lowest, highest, False, words)
 
 
-def _common_faults(name: str, label: str, unit: str) -> list[str]:
+def common_faults(name: str, label: str, unit: str) -> list[str]:
+    """Return what is wrong with the parts that every declaration has."""
     found = [fault(name)] if fault(name) else []
     found += [] if label else ["has no label"]
     return found + ([] if unit in UNITS else [f"unit {unit!r} is not known to units.py"])
@@ -300,6 +312,14 @@ def _check_faults(check: Check) -> list[str]:
     return found
 
 
-def _refuse(name: str, faults: list[str]) -> None:
+def refuse(name: str, faults: list[str]) -> None:
+    """Raise if there are faults.
+
+    Raises
+    ------
+    DeclarationError
+        naming the declaration and each fault.
+
+    """
     if faults:
         raise DeclarationError(Problem(f"declaration of {name}", fault) for fault in faults)

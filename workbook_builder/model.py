@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from workbook_builder import outcome
 from workbook_builder.declare import Chapter, Check, Constant, Input, Quantity
 from workbook_builder.entries import DEFAULT, ENTERED, read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
+from workbook_builder.grids import Grid
 from workbook_builder.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.profiles import Profile, load_profile
 from workbook_builder.quantities import CHAPTERS
@@ -27,6 +28,7 @@ from workbook_builder.sources import Citation
 from workbook_builder.tables import Table
 
 Values = dict[str, Any]
+Node = Input | Quantity | Grid
 
 
 @dataclass(frozen=True)
@@ -37,62 +39,94 @@ class Model:
     profile: Profile
 
     def __post_init__(self) -> None:
+        self._check_names()
+        object.__setattr__(self, "_order", self._sorted())
+        behind = {check.name: self._inputs_behind(check.name) for check in self.checks}
+        object.__setattr__(self, "_behind", behind)
+
+    def _check_names(self) -> None:
         names = [constant.name for constant in self.constants] + [node.name for node in self._all_nodes()]
         names += [name for table in self.tables for name in table.names()]
         twice = sorted({name for name in names if names.count(name) > 1})
+        names += [name for grid in self.grids for name in grid.names()]
         unknown = sorted({need for needs in self.graph().values() for need in needs} - set(names))
         problems = [Problem("model", "declared twice", name) for name in twice]
         problems += [Problem("model", "needed, but declared nowhere", name) for name in unknown]
         if problems:
             raise DeclarationError(problems)
-        object.__setattr__(self, "_order", self._sorted())
-        behind = {check.name: self._inputs_behind(check.name) for check in self.checks}
-        object.__setattr__(self, "_behind", behind)
 
-    @property
+    @cached_property
     def constants(self) -> list[Constant]:
         """Constants of the chapters, then the values of the profile."""
         return [constant for chapter in self.chapters for constant in chapter.constants] + list(self.profile.values)
 
-    @property
+    @cached_property
     def tables(self) -> list[Table]:
         """Tables of the chapters, then those of the profile."""
         return [table for chapter in self.chapters for table in chapter.tables] + list(self.profile.tables)
 
-    @property
+    @cached_property
     def inputs(self) -> list[Input]:
         """Inputs in the order in which a person collects them."""
         return [entry for chapter in self.chapters for entry in chapter.inputs]
 
-    @property
+    @cached_property
     def quantities(self) -> list[Quantity]:
         """Calculated quantities in reading order."""
         return [quantity for chapter in self.chapters for quantity in chapter.quantities]
 
-    @property
+    @cached_property
     def checks(self) -> list[Check]:
         """Checks: safety first, then performance, in reading order."""
         checks = [check for chapter in self.chapters for check in chapter.checks]
         return sorted(checks, key=lambda check: not check.safety)
 
-    def nodes(self) -> dict[str, Input | Quantity]:
+    @cached_property
+    def grids(self) -> list[Grid]:
+        """Grids in reading order."""
+        return [grid for chapter in self.chapters for grid in chapter.grids]
+
+    @cached_property
+    def nodes(self) -> dict[str, Node]:
         """Return every declaration that is evaluated, by its name."""
         return {node.name: node for node in self._all_nodes()}
 
-    def _all_nodes(self) -> list[Input | Quantity]:
-        return [*self.inputs, *self.quantities, *self.checks]
+    def _all_nodes(self) -> list[Node]:
+        return [*self.inputs, *self.quantities, *self.checks, *self.grids]
 
     def graph(self) -> dict[str, list[str]]:
         """Return what each evaluated declaration needs, by name."""
-        return {name: node.needs() if isinstance(node, Input) else node.parameters for name, node in self.nodes().items()}
+        return {
+            name: node.parameters if isinstance(node, Quantity) else node.needs() for name, node in self.nodes.items()
+        }
+
+    def _graph_of_nodes(self) -> dict[str, list[str]]:
+        """Return the graph with the cells of a grid replaced by the grid as a whole."""
+        home = {name: grid.name for grid in self.grids for name in grid.names()}
+        return {name: [home.get(need, need) for need in needs] for name, needs in self.graph().items()}
 
     def _sorted(self) -> tuple[str, ...]:
         try:
-            order = tuple(TopologicalSorter(self.graph()).static_order())
+            order = tuple(TopologicalSorter(self._graph_of_nodes()).static_order())
         except CycleError as error:
             raise DeclarationError([Problem("model", "values need each other in a circle", str(error.args[1]))]) from error
-        nodes = self.nodes()
+        nodes = self.nodes
         return tuple(name for name in order if name in nodes)
+
+    def kind_of(self, name: str) -> str:
+        """Return whether a name stands for a constant, a number, a text or a truth value."""
+        return self._kinds[name]
+
+    @cached_property
+    def _kinds(self) -> dict[str, str]:
+        kinds = {constant.name: "constant" for constant in self.constants}
+        kinds |= {entry.name: "number" if entry.numeric else "text" for entry in self.inputs}
+        kinds |= {node.name: node.kind for node in (*self.quantities, *self.checks)}
+        for grid in self.grids:
+            kinds |= {
+                grid.cell(row, column): column.kind for row, column, _, _ in grid.cells() if grid.is_named(row, column)
+            }
+        return kinds
 
     def source_of(self, quantity: Quantity) -> Citation:
         """Return the citation of a quantity, which may be the clause of a profile value or table."""
@@ -104,7 +138,7 @@ class Model:
         return behind[check]
 
     def _inputs_behind(self, name: str) -> list[Input]:
-        graph, found, todo = self.graph(), set(), [name]
+        graph, found, todo = self._graph_of_nodes(), set(), [name]
         while todo:
             current = todo.pop()
             if current not in found:
@@ -116,11 +150,13 @@ class Model:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
         values: Values = {constant.name: constant.value for constant in self.constants}
         tables = {table.name: table for table in self.tables}
-        nodes = self.nodes()
+        nodes = self.nodes
         for name in self._order:  # type: ignore[attr-defined]
             node = nodes[name]
             if isinstance(node, Input):
                 values |= read_entry(node, inputs.get(name), values)
+            elif isinstance(node, Grid):
+                values |= self._fill(node, values, tables)
             else:
                 values[name] = self._compute(node, values, tables, nodes)
         for check in self.checks:
@@ -134,22 +170,64 @@ class Model:
             if parameter not in node.optional:
                 absent = absent | is_missing(values[parameter])
             elif isinstance(nodes.get(parameter), Input):
-                status = values[f"status_{parameter}"]
-                absent = absent | ((status != ENTERED) & (status != DEFAULT))
+                absent = absent | _rejected(values[f"status_{parameter}"])
         if np.ndim(absent) == 0 and absent:
             return nothing
         arguments = [values[parameter] for parameter in node.parameters]
         with np.errstate(all="ignore"):
             result = node.function(*arguments, **{table: tables[table] for table in node.tables})
-        if np.ndim(result) or np.ndim(absent):
-            return np.where(absent, nothing, result)
-        return {"text": str, "flag": bool, "number": float}[node.kind](result)
+        return _settled(result, absent, nothing, node.kind)
+
+    def _fill(self, grid: Grid, values: Values, tables: Mapping[str, Table]) -> Values:
+        """Return every cell of a grid. Arrays of designs do without the grids that are for the eye only."""
+        cells: Values = {}
+        arrays = any(np.ndim(values[name]) for name in grid.needs())
+        if (grid.chart or grid.single) and arrays:
+            return {
+                grid.cell(row, column): "" if column.kind == "text" else np.nan
+                for row, column, _, _ in grid.cells()
+                if grid.is_named(row, column)
+            }
+        for row, column, step, uses in grid.cells():
+            arguments, absent = [], False
+            for use in uses:
+                key = use.key(grid)
+                value: Any = use.number
+                if value is None:
+                    value = cells[key] if use.inside else values[key]
+                arguments.append(value)
+                if not use.optional:
+                    absent = absent | is_missing(value)
+                elif isinstance(self.nodes.get(key), Input):
+                    absent = absent | _rejected(values[f"status_{key}"])
+            nothing: Any = 0.0 if grid.chart else "" if column.kind == "text" else np.nan
+            if np.ndim(absent) == 0 and absent:
+                cells[grid.cell(row, column)] = nothing
+                continue
+            with np.errstate(all="ignore"):
+                result = step.function(*arguments, **{table: tables[table] for table in step.tables})
+            cells[grid.cell(row, column)] = _settled(result, absent, nothing, column.kind)
+        return cells
+
+
+def _rejected(status: Any) -> Any:
+    return (status != ENTERED) & (status != DEFAULT)
+
+
+def _settled(result: Any, absent: Any, nothing: Any, kind: str) -> Any:
+    if np.ndim(result) or np.ndim(absent):
+        return np.where(absent, nothing, result)
+    if kind == "number":
+        return float(result)
+    return str(result) if kind == "text" else bool(result)
 
 
 def is_missing(value: Any) -> Any:
     """Return where a value is "nothing": NaN among numbers, empty text among texts."""
     if isinstance(value, str):
         return value == ""
+    if isinstance(value, float):
+        return value != value  # noqa: PLR0124 - NaN, and faster than numpy for single values
     array = np.asarray(value)
     return array == "" if array.dtype.kind in "OU" else np.isnan(array)
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Any
 
 from workbook_builder import xl
 from workbook_builder.errors import Problem, WorkbookError
@@ -65,6 +64,32 @@ class WordFormat:
     word_column: int
 
 
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One line or set of marks of a chart; the values are names of the sheet's own columns: (column, first, last row)."""
+
+    title: str
+    x: tuple[int, int, int]
+    y: tuple[int, int, int]
+    dash: str = "solid"
+    marker: str = ""
+    width: float = 1.75
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A scatter chart whose lines are told apart by dash and mark, not by colour alone."""
+
+    row: int
+    column: int
+    title: str
+    x_title: str
+    y_title: str
+    description: str
+    series: tuple[Series, ...]
+    size: tuple[int, int] = (760, 380)
+
+
 @dataclass
 class Sheet:
     """One sheet, filled from top to bottom."""
@@ -77,7 +102,8 @@ class Sheet:
     merges: list[tuple[int, int, int]] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
-    charts: list[Any] = field(default_factory=list)
+    charts: list[Chart] = field(default_factory=list)
+    ranges: dict[str, tuple[int, int]] = field(default_factory=dict)
     landscape: bool = True
     freeze_row: int = 0
     repeat_row: int = -1
@@ -120,17 +146,22 @@ class Sheet:
         texts += [(text, column, "text") for text, column in extra]
         last = self.print_columns or len(self.widths)
         merged = {column for merged_row, column, _ in self.merges if merged_row == row}
-        heights = [
-            _height(text, self.widths[column] - INDENT, style)
+        shown = [
+            (text, self.widths[column], style)
             for text, column, style in texts
             if column < last and column not in merged
         ]
+        self.fit_texts(row, shown)
+
+    def fit_texts(self, row: int, texts: Sequence[tuple[str, float, str]]) -> None:
+        """Give a row the height of the tallest of these texts, each with its width and style."""
+        heights = [_height(text, width - INDENT, style) for text, width, style in texts]
         self.heights[row] = max(heights, default=LINE) + PADDING
 
 
 LINE, PADDING, INDENT = 13.0, 4.0, 2.0
 # how large the letters of a style are against the common ones
-SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86}
+SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86}
 
 
 def _height(text: str, width: float, style: str) -> float:

@@ -1,5 +1,17 @@
 """The engineering: one chapter of the job per module, in reading order."""
 
-from workbook_builder.quantities import array, battery, charging, controller, module, site
+from workbook_builder.quantities import (
+    arrangements,
+    array,
+    battery,
+    charging,
+    controller,
+    curve,
+    module,
+    power,
+    site,
+)
 
-CHAPTERS = (site.chapter, module.chapter, array.chapter, controller.chapter, battery.chapter, charging.chapter)
+CHAPTERS = tuple(
+    part.chapter for part in (site, module, array, controller, battery, curve, charging, power, arrangements)
+)

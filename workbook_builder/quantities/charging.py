@@ -31,33 +31,6 @@ chapter.constant(
 
 
 @chapter.quantity(
-    symbol="ΔT,sun", unit="K", label="Cells warmer than the air in full sun",
-    words="From NOCT, measured at 800 W/m² and 20 °C air, scaled to full sun.",
-    formula="(module_noct-t_noct_air)/g_noct*g_stc", source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
-)  # fmt: skip
-def cell_t_rise(module_noct, t_noct_air, g_noct, g_stc):
-    return (module_noct - t_noct_air) / g_noct * g_stc
-
-
-@chapter.quantity(
-    symbol="T,hot", unit="°C", label="Cell temperature on the hottest afternoon",
-    words="Highest air temperature plus the warming by full sun.",
-    formula="site_t_max+cell_t_rise", source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
-)  # fmt: skip
-def cell_t_hot(site_t_max, cell_t_rise):
-    return site_t_max + cell_t_rise
-
-
-@chapter.quantity(
-    symbol="T,cold sun", unit="°C", label="Cell temperature in full sun while the battery is coldest",
-    words="Coldest battery temperature, taken as the air's, plus the warming by full sun.",
-    formula="battery_t_min+cell_t_rise", source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
-)  # fmt: skip
-def cell_t_cold_sun(battery_t_min, cell_t_rise):
-    return battery_t_min + cell_t_rise
-
-
-@chapter.quantity(
     symbol="β,hot", unit="%/°C", label="Voc coefficient taken for the hot voltage",
     words="The module's own, or the usual one where its sheet gives none.",
     formula='IF(module_beta_voc="",beta_usual,module_beta_voc)', source=common_practice("crystalline silicon"),
@@ -80,23 +53,31 @@ def module_beta_vmp(module_gamma_pmp, module_beta_hot, module_voc, module_vmp, m
 
 
 @chapter.quantity(
-    symbol="Vmp,hot", unit="V", label="Array maximum-power voltage on the hottest afternoon, estimated",
-    words="Vmp at STC, corrected to the hottest cells by its estimated coefficient.",
+    symbol="Vmp,hot,est", unit="V", label="The same by the estimated coefficient, for comparison",
+    words="Vmp at STC, corrected to the hottest cells by its estimated coefficient: a second way to the value above.",
     formula="array_vmp*(1+module_beta_vmp/whole_percent*(cell_t_hot-t_stc))",
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
 )  # fmt: skip
-def array_vmp_hot(array_vmp, module_beta_vmp, whole_percent, cell_t_hot, t_stc):
+def array_vmp_hot_estimate(array_vmp, module_beta_vmp, whole_percent, cell_t_hot, t_stc):
     return array_vmp * (1 + module_beta_vmp / whole_percent * (cell_t_hot - t_stc))
 
 
 @chapter.quantity(
-    symbol="Vmp,cold", unit="V", label="Array maximum-power voltage in full sun while the battery is coldest, estimated",
-    words="Vmp at STC, corrected to the sunlit cells of that hour by its estimated coefficient.",
-    formula="array_vmp*(1+module_beta_vmp/whole_percent*(cell_t_cold_sun-t_stc))",
-    source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
+    symbol="Vmp,hot", unit="V", label="Array maximum-power voltage on the hottest afternoon",
+    words="Modules in series times the peak's voltage on the curve at the hottest cells.",
+    formula="array_series*peak_hot_vmp", source=cite("circuit-laws", "series voltages add"),
 )  # fmt: skip
-def array_vmp_cold(array_vmp, module_beta_vmp, whole_percent, cell_t_cold_sun, t_stc):
-    return array_vmp * (1 + module_beta_vmp / whole_percent * (cell_t_cold_sun - t_stc))
+def array_vmp_hot(array_series, peak_hot_vmp):
+    return array_series * peak_hot_vmp
+
+
+@chapter.quantity(
+    symbol="Vmp,cold", unit="V", label="Array maximum-power voltage in full sun while the battery is coldest",
+    words="Modules in series times the peak's voltage on the curve at the sunlit cells of that hour.",
+    formula="array_series*peak_cold_vmp", source=cite("circuit-laws", "series voltages add"),
+)  # fmt: skip
+def array_vmp_cold(array_series, peak_cold_vmp):
+    return array_series * peak_cold_vmp
 
 
 @chapter.quantity(

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.declare import OPTIONAL, Chapter, below, between
+from workbook_builder.declare import OPTIONAL, Chapter, Relation, below, between
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.sources import cite, common_practice
 from workbook_builder.tables import read_table
@@ -32,9 +32,10 @@ chapter.number("module_pmp", "W", 5, 900, "Rated power", where=STC,
 chapter.number("module_voc", "V", 1.5, 400, "Open-circuit voltage Voc", where=STC)
 chapter.number("module_isc", "A", 0.1, 40, "Short-circuit current Isc", where=STC)
 chapter.number("module_vmp", "V", 1, 350, "Voltage at maximum power Vmp", where=STC,
-               relations=(below("module_voc", "Voc"),))  # fmt: skip
+               relations=(Relation("module_voc", 0.5, 1.0, True, "between half of Voc and Voc"),))  # fmt: skip
 chapter.number("module_imp", "A", 0.1, 40, "Current at maximum power Imp", where=STC,
-               relations=(below("module_isc", "Isc"),))  # fmt: skip
+               relations=(Relation("module_isc", 0.5, 1.0, True, "between half of Isc and Isc"),
+                          below("imp_highest", "the current of an impossible fill factor")))  # fmt: skip
 chapter.choice("module_beta_unit", ("%/°C", "V/°C", "mV/°C"), "Unit of the Voc coefficient below",
                blank="%/°C", blank_source=common_practice("most data sheets"), where=COEFFICIENTS)  # fmt: skip
 chapter.number("module_beta_voc", "%/°C", -0.6, -0.1, "Temperature coefficient of Voc", blank=OPTIONAL,

@@ -9,6 +9,14 @@ from workbook_builder.model import Model
 from workbook_builder.plan import Plan
 from workbook_builder.sheets import entries, sources, start, tables, verdicts, working
 
+# sheets of calculations, in the order in which they stand
+WORKED = {
+    "Power": "What the battery gets from the array",
+    "Arrangements": "Other numbers of modules in series and in parallel",
+    "Working": "The steps of the calculation",
+    "Curve": "The current-voltage curve of the module, step by step",
+}
+
 
 def make_plan(model: Model, *, example: bool = False) -> Plan:
     """Return the plan of a model's workbook. It does not depend on what is entered.
@@ -22,12 +30,12 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model)
-    worked = working.add(plan, model)
+    worked = [working.add(plan, model, name, description) for name, description in WORKED.items()]
     judged = verdicts.add(plan, model)
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, worked, looked_up, cited]
+    plan.sheets = [opening, typed, judged, *worked, looked_up, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

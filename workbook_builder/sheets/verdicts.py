@@ -6,7 +6,8 @@ from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PAS
 from workbook_builder.model import Model
 from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, waiting
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
-from workbook_builder.sheets.working import DIGITS, cell_formula
+from workbook_builder.sheets.blocks import digits
+from workbook_builder.sheets.working import cell_formula
 
 LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOURCE, KEY, SENTENCES = range(13)
 WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
@@ -88,7 +89,7 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
 def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> None:
     row = sheet.row
     verdict = address(row, VERDICT)
-    unit = model.nodes()[check.value].unit if check.value else ""
+    unit = getattr(model.nodes.get(check.value), "unit", "")
     sheet.put(LABEL, check.label, "check")
     marks = f"INDEX(mark_signs,MATCH({verdict},mark_words,0))"
     sheet.put(MARK, Formula(marks, f"mark_{check.name}"), "word")
@@ -96,9 +97,9 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
     plan.name(check.name, sheet, row, VERDICT)
     for column, name in ((VALUE, check.value), (AT_LEAST, check.at_least), (AT_MOST, check.at_most)):
         if name:
-            sheet.put(column, Formula(name, name), "number", DIGITS.get(unit, "0.0###"))
+            sheet.put(column, Formula(name, name), "number", digits(unit))
     if check.at_least or check.at_most:
-        sheet.put(MARGIN, Formula(_margin(check), f"margin_{check.name}"), "number", DIGITS.get(unit, "0.0###"))
+        sheet.put(MARGIN, Formula(_margin(check), f"margin_{check.name}"), "number", digits(unit))
     sheet.put(UNIT, unit, "text")
     sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
     sentences.append(waiting(model.inputs_behind(check.name)))

@@ -1,65 +1,110 @@
-"""The working: every intermediate quantity with its value, unit, formula in words and source."""
+"""The working: every intermediate quantity with its value, unit, formula in words and source, and the grids."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from workbook_builder import xl
 from workbook_builder.declare import Check, Input, Quantity
+from workbook_builder.grids import Grid
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet
+from workbook_builder.sheets import blocks
 
-LABEL, SYMBOL, VALUE, UNIT, WORDS, FORMULA, SOURCE, KEY = range(8)
 HEADINGS = ("Quantity", "Symbol", "Value", "Unit", "In words", "Formula, with the names of the cells", "Source", "Name")
-WIDTHS = (34, 11, 16, 11, 40, 46, 34, 24)
-DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0"}
 
 
-def add(plan: Plan, model: Model) -> Sheet:
-    """Place the sheet of the working and the names of all quantities."""
-    sheet = plan.add(Sheet("Working", "Every step of the calculation, with its formula and source", WIDTHS))
-    sheet.banner("Working", "title", KEY)
+@dataclass(frozen=True)
+class Layout:
+    """Where the parts of a quantity's line stand: first column of each part, and the widths of all columns."""
+
+    firsts: tuple[int, ...]
+    widths: tuple[float, ...]
+
+    @property
+    def last(self) -> int:
+        """The last column."""
+        return len(self.widths) - 1
+
+    def span(self, part: int) -> tuple[int, int]:
+        """Return the first and last column of a part."""
+        end = self.firsts[part + 1] - 1 if part + 1 < len(self.firsts) else self.last
+        return self.firsts[part], end
+
+
+LINES = Layout(tuple(range(8)), (34, 11, 16, 11, 40, 46, 34, 26))
+# sheets that also hold grids: narrow columns, over which the long parts of a line are merged
+NARROW = Layout((0, 1, 2, 3, 4, 7, 11, 13), (40, *([13.0] * 14), 28))
+VALUE = 2
+
+
+def add(plan: Plan, model: Model, name: str, description: str) -> Sheet:
+    """Place every quantity and grid that belongs to a sheet, in the order in which they are declared."""
+    grids = any(grid.sheet == name for grid in model.grids)
+    layout = NARROW if grids else LINES
+    sheet = plan.add(Sheet(name, description, layout.widths))
+    sheet.banner(name, "title", layout.last)
     sheet.banner(
-        "Each line computes one value once; others refer to it by its name. An empty value waits for an entry.",
-        "subtitle", KEY,
+        f"{description}. Each line computes one value once; others refer to it by its name. An empty value waits for an "
+        "entry.", "subtitle", layout.last,
     )  # fmt: skip
-    head = sheet.row
-    sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([(heading, "head") for heading in HEADINGS])
     for chapter in model.chapters:
-        if chapter.quantities:
-            sheet.banner(chapter.title, "section", KEY)
-        for quantity in chapter.quantities:
-            _row(plan, sheet, model, quantity)
+        steps = [step for step in chapter.steps if (step.sheet if isinstance(step, Grid) else chapter.sheet) == name]
+        if steps:
+            sheet.banner(f"{chapter.title}. {chapter.intro}", "section", layout.last)
+        _steps(plan, sheet, model, steps, layout)
     return sheet
 
 
-def _row(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity) -> None:
-    plan.name(quantity.name, sheet, sheet.row, VALUE)
-    digits = DIGITS.get(quantity.unit, "0.0###" if quantity.kind == "number" else "")
+def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Grid], layout: Layout) -> None:
+    headed = False
+    for step in steps:
+        if isinstance(step, Grid):
+            blocks.grid(plan, sheet, model, step)
+            headed = False
+        else:
+            if not headed:
+                _line(sheet, [(heading, "head") for heading in HEADINGS], layout)
+            headed = True
+            _quantity(plan, sheet, model, step, layout)
+
+
+def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout: Layout) -> None:
+    plan.name(quantity.name, sheet, sheet.row, layout.firsts[VALUE])
+    value = Formula(cell_formula(model, quantity), quantity.name)
     style = "number" if quantity.kind == "number" else "text"
-    sheet.put(VALUE, Formula(cell_formula(model, quantity), quantity.name), style, digits)
-    texts = {LABEL: quantity.label, SYMBOL: quantity.symbol, UNIT: quantity.unit, WORDS: quantity.words,
-             FORMULA: xl.spoken(quantity.formula), SOURCE: str(model.source_of(quantity)), KEY: quantity.name}  # fmt: skip
-    for column, text in texts.items():
-        sheet.put(column, text, {FORMULA: "small", SOURCE: "small", KEY: "quiet"}.get(column, "text"))
-    sheet.fit(sheet.row)
+    digits = blocks.digits(quantity.unit, quantity.kind)
+    _line(sheet, [
+        (quantity.label, "text"), (quantity.symbol, "text"), (value, style, digits), (quantity.unit, "text"),
+        (quantity.words, "text"), (xl.spoken(quantity.formula), "small"), (str(model.source_of(quantity)), "small"),
+        (quantity.name, "quiet"),
+    ], layout)  # fmt: skip
+
+
+def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout) -> None:
+    texts = []
+    for part, (content, *look) in enumerate(parts):
+        first, last = layout.span(part)
+        sheet.put(first, content, *look)  # type: ignore[arg-type]
+        if last > first:
+            sheet.merges.append((sheet.row, first, last))
+        if isinstance(content, str):
+            texts.append((content, sum(layout.widths[first : last + 1]), str(look[0])))
+    sheet.fit_texts(sheet.row, texts)
     sheet.row += 1
 
 
 def cell_formula(model: Model, quantity: Quantity) -> str:
     """Return a quantity's formula with the guard that keeps it empty until everything it needs is there."""
-    nodes = model.nodes()
-    numbers, texts, statuses = [], [], []
-    constants = {constant.name for constant in model.constants}
-    for name in quantity.parameters:
-        node = nodes.get(name)
-        if name in constants:
-            continue  # always there, and locked
-        if name in quantity.optional:
-            if isinstance(node, Input):
-                statuses.append(f"status_{name}")
-        elif (isinstance(node, Input) and node.numeric) or (isinstance(node, Quantity) and node.kind == "number"):
-            numbers.append(name)
-        else:
-            texts.append(name)
     otherwise = '"INCOMPLETE"' if isinstance(quantity, Check) else '""'
+    numbers, texts, statuses = [], [], []
+    for name in quantity.parameters:
+        if name in quantity.optional:
+            if isinstance(model.nodes.get(name), Input):
+                statuses.append(f"status_{name}")
+        elif model.kind_of(name) == "number":
+            numbers.append(name)
+        elif model.kind_of(name) != "constant":  # a constant is always there, and locked
+            texts.append(name)
     return xl.guarded(quantity.formula, numbers, texts, statuses, otherwise)

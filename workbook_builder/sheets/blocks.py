@@ -1,0 +1,87 @@
+"""Placing a grid on a sheet: what each column computes, then the rows."""
+
+from __future__ import annotations
+
+from workbook_builder import xl
+from workbook_builder.declare import Input
+from workbook_builder.grids import Column, Grid, Row, Use
+from workbook_builder.model import Model
+from workbook_builder.plan import Formula, Plan, Sheet, address
+
+DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0", "Wh": "0", "h": "0.0"}
+
+
+def digits(unit: str, kind: str = "number") -> str:
+    """Return the number format of a value in a unit; small figures keep their digits."""
+    return DIGITS.get(unit, "0.0###") if kind == "number" else ""
+
+
+def grid(plan: Plan, sheet: Sheet, model: Model, block: Grid) -> None:
+    """Place a grid below what stands on the sheet, and name the cells that others use."""
+    last = len(sheet.widths) - 1
+    sheet.row += 1
+    sheet.banner(block.title, "chapter", last)
+    sheet.banner(f"{block.words} Source: {block.source}.", "prose", last)
+    for column in block.columns:
+        sheet.banner(_explained(column), "formula", last)
+    heads = [(f"{words}{f' ({unit})' if unit else ''}", "head") for words, unit in block.numbers.values()]
+    heads += [(_heading(column), "head") for column in block.columns]
+    sheet.line([("Row", "head"), *heads])
+    first = sheet.row
+    for row in block.rows:
+        _row(plan, sheet, model, block, row, first)
+    sheet.ranges[block.name] = (first, sheet.row - 1)
+
+
+def _explained(column: Column) -> str:
+    unit = f" in {column.unit}" if column.unit else ""
+    text = f"{column.name}{unit}: {column.words} = {xl.spoken(column.step.formula)}"
+    return text + (f"; in rows that start: {xl.spoken(column.start.formula)}" if column.start else "")
+
+
+def _heading(column: Column) -> str:
+    symbol = column.symbol or column.words
+    return f"{symbol} ({column.unit})" if column.unit else symbol
+
+
+def _row(plan: Plan, sheet: Sheet, model: Model, block: Grid, row: Row, first: int) -> None:
+    sheet.put(0, row.label, "text")
+    for place, name in enumerate(block.numbers):
+        sheet.put(1 + place, row.numbers.get(name, ""), "number")
+    for place, column in enumerate(block.columns):
+        at = 1 + len(block.numbers) + place
+        text = _formula(model, block, row, column, sheet.row, first)
+        style = "number" if column.kind == "number" else "text"
+        sheet.put(at, Formula(text, block.cell(row, column)), style, digits(column.unit, column.kind))
+        if block.is_named(row, column):
+            plan.name(block.cell(row, column), sheet, sheet.row, at)
+    sheet.heights[sheet.row] = 15
+    sheet.row += 1
+
+
+def _formula(model: Model, block: Grid, row: Row, column: Column, at: int, first: int) -> str:
+    step = column.step_of(row)
+    uses = next(uses for r, c, _, uses in block.cells() if r is row and c is column)
+    numbers, texts, statuses, names = [], [], [], {}
+    for use in uses:
+        name, kind = _place(model, block, use, at, first)
+        names[use.parameter] = name
+        if use.optional:
+            if isinstance(model.nodes.get(use.outside), Input):
+                statuses.append(f"status_{use.outside}")
+        elif kind == "number":
+            numbers.append(name)
+        elif kind != "constant":
+            texts.append(name)
+    return xl.guarded(xl.substitute(step.formula, names), numbers, texts, statuses, "0" if block.chart else '""')
+
+
+def _place(model: Model, block: Grid, use: Use, at: int, first: int) -> tuple[str, str]:
+    """Return how a formula refers to what a parameter stands for, and its kind."""
+    if use.number is not None:
+        return address(at, 1 + list(block.numbers).index(use.parameter)), "constant"
+    if use.inside is None:
+        return use.outside, model.kind_of(use.outside)
+    row, column = use.inside
+    place = 1 + len(block.numbers) + block.columns.index(column)
+    return address(first + block.rows.index(row), place), column.kind
