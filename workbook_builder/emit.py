@@ -18,7 +18,7 @@ import xlsxwriter
 
 from workbook_builder.errors import Problem, WorkbookError
 from workbook_builder.locations import TEMPLATES
-from workbook_builder.plan import Cell, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.plan import Cell, Chart, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 
 # pinned, so that the same design gives the same bytes
 CREATED = datetime.datetime(2026, 1, 1)
@@ -102,6 +102,8 @@ class _Writer:
             self._cell(page, sheet.name, place, cell)
         for validation in sheet.validations:
             _validate(page, sheet.name, validation)
+        for chart in sheet.charts:
+            self._chart(page, sheet.name, chart)
         for word_format in sheet.word_formats:
             self._word_format(page, sheet.name, word_format)
         _print_setup(page, plan, sheet)
@@ -133,11 +135,40 @@ class _Writer:
             return page.write_number(*place, value, look)
         return page.write_string(*place, _CONTROL.sub("", str(value))[:LONGEST_TEXT], look)
 
+    def _chart(self, page: Any, sheet: str, plan: Chart) -> None:
+        chart = self.book.add_chart({"type": "scatter", "subtype": "straight"})
+        for series in plan.series:
+            line: dict[str, Any] = {"color": "#1A1A1A", "width": series.width, "dash_type": series.dash}
+            marker: dict[str, Any] = {"type": series.marker, "size": 8} if series.marker else {"type": "none"}
+            if series.marker:
+                marker |= {"border": {"color": "#1A1A1A"}, "fill": {"color": "#F2A65A"}}
+            if series.dash == "none":
+                line = {"none": True}
+            _done(
+                chart.add_series({"name": series.title, "categories": _range(series.x), "values": _range(series.y),
+                                  "line": line, "marker": marker}), f"{sheet}, {plan.title}")  # fmt: skip
+        font = {"name": theme()["font"], "size": 9}
+        chart.set_title({"name": plan.title, "name_font": font | {"size": 11, "bold": True}})
+        grid = {"visible": True, "line": {"color": "#D9D9D9", "width": 0.5}}
+        chart.set_x_axis({"name": plan.x_title, "num_font": font, "name_font": font, "min": 0 if plan.from_zero else None,
+                          "major_gridlines": grid, "num_format": "0"})  # fmt: skip
+        chart.set_y_axis({"name": plan.y_title, "num_font": font, "name_font": font, "min": 0, "major_gridlines": grid,
+                          "num_format": "0"})  # fmt: skip
+        chart.set_legend({"position": "bottom", "font": font})
+        chart.set_size({"width": plan.size[0], "height": plan.size[1]})
+        options = {"description": plan.description, "object_position": 1}
+        _done(page.insert_chart(plan.row, plan.column, chart, options), f"{sheet}, {plan.title}")
+
     def _word_format(self, page: Any, sheet: str, rule: WordFormat) -> None:
         anchor = f"${address(rule.first[0], rule.word_column)}"
         for word, look in self._words.items():
             options = {"type": "formula", "criteria": f'={anchor}="{word}"', "format": look}
             _done(page.conditional_format(*rule.first, *rule.last, options), f"{sheet}, look of {word}")
+
+
+def _range(place: tuple[str, int, int, int]) -> list[Any]:
+    sheet, first, column, last = place
+    return [sheet, first, column, last, column]
 
 
 def cached(value: Any) -> Any:

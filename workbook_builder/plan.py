@@ -66,11 +66,11 @@ class WordFormat:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One line or set of marks of a chart; the values are names of the sheet's own columns: (column, first, last row)."""
+    """One line or set of marks of a chart: where its values stand, as sheet, first row, column and last row."""
 
     title: str
-    x: tuple[int, int, int]
-    y: tuple[int, int, int]
+    x: tuple[str, int, int, int]
+    y: tuple[str, int, int, int]
     dash: str = "solid"
     marker: str = ""
     width: float = 1.75
@@ -87,7 +87,8 @@ class Chart:
     y_title: str
     description: str
     series: tuple[Series, ...]
-    size: tuple[int, int] = (760, 380)
+    size: tuple[int, int] = (760, 400)
+    from_zero: bool = True
 
 
 @dataclass
@@ -103,7 +104,6 @@ class Sheet:
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
     charts: list[Chart] = field(default_factory=list)
-    ranges: dict[str, tuple[int, int]] = field(default_factory=dict)
     landscape: bool = True
     freeze_row: int = 0
     repeat_row: int = -1
@@ -174,12 +174,17 @@ def _height(text: str, width: float, style: str) -> float:
 
 @dataclass
 class Plan:
-    """A whole workbook: its sheets in order, where each defined name points, and values that only the layout knows."""
+    """A whole workbook.
+
+    Its sheets in order, where each defined name points, and values that only the layout knows;
+    ``columns`` tells where the columns of the grids stand.
+    """
 
     title: str
     sheets: list[Sheet] = field(default_factory=list)
     names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
     layout: dict[str, float] = field(default_factory=dict)
+    columns: dict[tuple[str, str], tuple[str, int, int, int]] = field(default_factory=dict)
 
     def add(self, sheet: Sheet) -> Sheet:
         """Append a sheet."""
@@ -191,6 +196,11 @@ class Plan:
         if name in self.names:
             raise WorkbookError([Problem(f"defined name {name}", "given twice", address(row, column))])
         self.names[name] = (sheet.name, row, column, row if last_row < 0 else last_row)
+
+    def column(self, grid: str, column: str, rows: tuple[int, int] | None = None) -> tuple[str, int, int, int]:
+        """Return where a column of a grid stands, or a slice of its rows: sheet, first row, column, last row."""
+        sheet, first, place, last = self.columns[grid, column]
+        return (sheet, first, place, last) if rows is None else (sheet, first + rows[0], place, first + rows[1] - 1)
 
     def reference(self, name: str) -> str:
         """Return the absolute address of a name, with its sheet."""

@@ -8,10 +8,11 @@ from workbook_builder.quantities import (
     controller,
     curve,
     module,
+    points,
     power,
     site,
 )
 
 CHAPTERS = tuple(
-    part.chapter for part in (site, module, array, controller, battery, curve, charging, power, arrangements)
+    part.chapter for part in (site, module, array, controller, battery, curve, charging, power, arrangements, points)
 )

@@ -7,7 +7,7 @@ import hashlib
 from workbook_builder.errors import WorkbookError
 from workbook_builder.model import Model
 from workbook_builder.plan import Plan
-from workbook_builder.sheets import entries, sources, start, tables, verdicts, working
+from workbook_builder.sheets import charts, entries, sources, start, tables, verdicts, working
 
 # sheets of calculations, in the order in which they stand
 WORKED = {
@@ -30,7 +30,11 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model)
-    worked = [working.add(plan, model, name, description) for name, description in WORKED.items()]
+    worked = [
+        working.add(plan, model, name, description, keep_free=charts.ROWS if name == "Power" else 0)
+        for name, description in WORKED.items()
+    ]
+    charts.add(plan, worked[0], top=2)
     judged = verdicts.add(plan, model)
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())

@@ -30,7 +30,8 @@ def grid(plan: Plan, sheet: Sheet, model: Model, block: Grid) -> None:
     first = sheet.row
     for row in block.rows:
         _row(plan, sheet, model, block, row, first)
-    sheet.ranges[block.name] = (first, sheet.row - 1)
+    for place, column in enumerate(block.columns):
+        plan.columns[block.name, column.name] = (sheet.name, first, 1 + len(block.numbers) + place, sheet.row - 1)
 
 
 def _explained(column: Column) -> str:

@@ -39,8 +39,11 @@ NARROW = Layout((0, 1, 2, 3, 4, 7, 11, 13), (40, *([13.0] * 14), 28))
 VALUE = 2
 
 
-def add(plan: Plan, model: Model, name: str, description: str) -> Sheet:
-    """Place every quantity and grid that belongs to a sheet, in the order in which they are declared."""
+def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int = 0) -> Sheet:
+    """Place every quantity and grid that belongs to a sheet, in the order in which they are declared.
+
+    ``keep_free`` rows are left empty above them, for charts.
+    """
     grids = any(grid.sheet == name for grid in model.grids)
     layout = NARROW if grids else LINES
     sheet = plan.add(Sheet(name, description, layout.widths))
@@ -49,6 +52,7 @@ def add(plan: Plan, model: Model, name: str, description: str) -> Sheet:
         f"{description}. Each line computes one value once; others refer to it by its name. An empty value waits for an "
         "entry.", "subtitle", layout.last,
     )  # fmt: skip
+    sheet.row += keep_free
     for chapter in model.chapters:
         steps = [step for step in chapter.steps if (step.sheet if isinstance(step, Grid) else chapter.sheet) == name]
         if steps:

@@ -1,0 +1,55 @@
+"""The charts of the sheet Power: lines differ by dash and mark, so that they survive a black-and-white print."""
+
+from __future__ import annotations
+
+from workbook_builder.plan import Chart, Plan, Series, Sheet
+from workbook_builder.quantities.curve import CONDITIONS
+from workbook_builder.quantities.points import SWEPT
+from workbook_builder.quantities.power import LEVELS
+
+ROWS = 44  # rows kept free for the charts
+DASHES = {"stc": ("solid", ""), "hot": ("long_dash", ""), "cold": ("square_dot", ""), "noct": ("dash_dot", "")}
+MARKERS = {"stc": "circle", "hot": "triangle", "cold": "square", "noct": "diamond"}
+
+
+def add(plan: Plan, sheet: Sheet, top: int) -> None:
+    """Place the three charts at a row of a sheet; the points stand on other sheets."""
+    sheet.charts += [
+        _curves(plan, top, 0, "current", "Current (A)", "Current of the array over its voltage", "current-voltage curve"),
+        _curves(plan, top, 7, "power", "Power (W)", "Power of the array over its voltage", "power-voltage curve"),
+        _usable(plan, top + ROWS // 2),
+    ]
+
+
+def _curves(plan: Plan, row: int, column: int, what: str, y_title: str, title: str, words: str) -> Chart:
+    series = [
+        Series(label, plan.column(f"points_{key}", "voltage"), plan.column(f"points_{key}", what), DASHES[key][0])
+        for key, label in SWEPT
+    ]
+    for title_of_edge, rows in (("battery low", (0, 2)), ("battery highest", (2, 4))):
+        x, y = plan.column("band", "voltage", rows), plan.column("band", what, rows)
+        series.append(Series(title_of_edge, x, y, "round_dot", width=1.0))
+    for number, (key, label) in enumerate(SWEPT):
+        x = plan.column("marks", "mark_voltage", (number, number + 1))
+        y = plan.column("marks", f"mark_{what}", (number, number + 1))
+        series.append(Series(f"PWM at absorption, {label}", x, y, "none", MARKERS[key]))
+    description = (
+        f"The {words} of the array at standard test conditions, on the hottest afternoon and in the coldest sun. Two dotted "
+        "upright lines bound the voltages at which the battery holds the array under a PWM controller; marks show the "
+        "operating points at absorption."
+    )
+    return Chart(row, column, title, "Array voltage (V)", y_title, description, tuple(series))
+
+
+def _usable(plan: Plan, row: int) -> Chart:
+    series = []
+    for number, (key, label, _, _) in enumerate(CONDITIONS):
+        rows = (number * len(LEVELS), (number + 1) * len(LEVELS))
+        x, y = plan.column("operating", "battery", rows), plan.column("operating", "p", rows)
+        series.append(Series(label, x, y, DASHES[key][0], MARKERS[key]))
+    return Chart(
+        row, 0, "Usable power over battery voltage, PWM", "Battery voltage (V)", "Power into the battery (W)",
+        "Power that a PWM controller passes into the battery, from load disconnect to the highest charge voltage, under four "
+        "conditions.",
+        tuple(series), from_zero=False,
+    )  # fmt: skip
