@@ -32,6 +32,7 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="judge a design without building", epilog=EPILOG,
                                 description="Judge a design file, or what was typed into a workbook.")  # fmt: skip
     check.add_argument("file", type=Path, metavar="DESIGN.toml|WORKBOOK.xlsx")
+    check.add_argument("--arrangements", action="store_true", help="list other numbers in series and in parallel too")
     for command in (build, check):
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
         command.add_argument("--json", action="store_true", help="print the answer as data")
@@ -84,7 +85,7 @@ def _check(options: argparse.Namespace) -> int:
     from workbook_builder.design import read_design  # noqa: PLC0415
     from workbook_builder.model import evaluate  # noqa: PLC0415
     from workbook_builder.reading import read_workbook  # noqa: PLC0415
-    from workbook_builder.report import table  # noqa: PLC0415
+    from workbook_builder.report import arrangement_lines, arrangements, table  # noqa: PLC0415
 
     if options.file.suffix.lower() == ".toml":
         inputs, profile = read_design(options.file, options.profile)
@@ -92,9 +93,14 @@ def _check(options: argparse.Namespace) -> int:
         inputs, profile = read_workbook(options.file)
         profile = options.profile or profile
     if options.json:
-        print(json.dumps(evaluate(inputs, profile), ensure_ascii=False, indent=1))
-        return _status(evaluate(inputs, profile)["verdict"])
+        answer = evaluate(inputs, profile)
+        if options.arrangements:
+            answer["arrangements"] = arrangements(inputs, profile)
+        print(json.dumps(answer, ensure_ascii=False, indent=1))
+        return _status(answer["verdict"])
     lines, verdict = table(inputs, profile)
+    if options.arrangements:
+        lines += arrangement_lines(inputs, profile)
     print("\n".join(lines))
     return _status(verdict)
 

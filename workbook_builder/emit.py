@@ -139,9 +139,9 @@ class _Writer:
         chart = self.book.add_chart({"type": "scatter", "subtype": "straight"})
         for series in plan.series:
             line: dict[str, Any] = {"color": "#1A1A1A", "width": series.width, "dash_type": series.dash}
-            marker: dict[str, Any] = {"type": series.marker, "size": 8} if series.marker else {"type": "none"}
+            marker: dict[str, Any] = {"type": series.marker, "size": series.marker_size} if series.marker else {"type": "none"}
             if series.marker:
-                marker |= {"border": {"color": "#1A1A1A"}, "fill": {"color": "#F2A65A"}}
+                marker |= {"border": {"color": "#1A1A1A"}, "fill": {"none": True}}
             if series.dash == "none":
                 line = {"none": True}
             _done(

@@ -74,6 +74,7 @@ class Series:
     dash: str = "solid"
     marker: str = ""
     width: float = 1.75
+    marker_size: int = 7
 
 
 @dataclass(frozen=True, slots=True)

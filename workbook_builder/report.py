@@ -32,6 +32,38 @@ def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], st
     return lines, values["verdict"]
 
 
+def arrangements(inputs: Mapping[str, Any], profile: str | Path) -> list[dict[str, Any]]:
+    """Return one mapping for each arrangement of the workbook's list: numbers, verdict, limiting check, usable watts."""
+    model = model_for(load_profile(profile))
+    values = model.all_values(inputs)
+    grid = next(grid for grid in model.grids if grid.name == "arrangements")
+    return [
+        {"series": row.numbers["series"], "parallel": row.numbers["parallel"]}
+        | {name: _public(values[f"{grid.name}_{row.key}_{name}"]) for name in LISTED}
+        for row in grid.rows
+    ]
+
+
+LISTED = ("modules", "verdict", "limited_by", "usable", "usable_module")
+
+
+def arrangement_lines(inputs: Mapping[str, Any], profile: str | Path) -> list[str]:
+    """Return the list of arrangements as lines to print, the best one last."""
+    lines = ["", "in series  in parallel  modules  verdict  usable W  W/module  limited by"]
+    for row in arrangements(inputs, profile):
+        power, each = (f"{row[name]:.0f}" if row[name] is not None else "-" for name in ("usable", "usable_module"))
+        lines.append(
+            f"{row['series']:9.0f}  {row['parallel']:11.0f}  {row['series'] * row['parallel']:7.0f}  "
+            f"{row['verdict'] or '-':7}  {power:>8}  {each:>8}  {row['limited_by'] or '-'}"
+        )
+    best = model_for(load_profile(profile)).all_values(inputs)["best_arrangement"]
+    return [*lines, f"best: {best or 'not known until the entries are complete'}"]
+
+
+def _public(value: Any) -> Any:
+    return None if value != value or value == "" else value  # noqa: PLR0124 - NaN is "nothing"
+
+
 def _compared(check: Any, values: Mapping[str, Any]) -> str:
     parts = [("", check.value), ("at least ", check.at_least), ("at most ", check.at_most)]
     return ", ".join(f"{words}{_shown(values[name])}" for words, name in parts if name)

@@ -25,166 +25,48 @@ chapter.constant("rank_note", 1000000, "W", "Added to the rank of an arrangement
 chapter.constant("rank_module", 0.001, "W", "Taken off the rank for each module, so that fewer modules win a tie", "",
                  own_rule("ordering"))  # fmt: skip
 
-by_series = chapter.grid(Grid(
-    "by_series", "What depends on the modules in series", "Voltages, and the first limit that they break.", RULE,
-    tuple(Row(f"s{n}", f"{n} in series", numbers={"series": float(n)}) for n in SERIES), "Arrangements", single=True,
-    numbers=IN_SERIES,
-))  # fmt: skip
+LAST = "arrangements_s6p12"
 
 
-@by_series.column(symbol="Voc,cold", unit="V", words="open-circuit voltage on the coldest morning",
-                  formula="series*module_voc*voc_factor", named=True)  # fmt: skip
-def voc_cold(series, module_voc, voc_factor):
-    return series * module_voc * voc_factor
+@chapter.quantity(
+    kind="text", unit="", label="Best arrangement: reason", symbol="",
+    words="The best verdict first, then the most usable power, then the fewest modules.",
+    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
+    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
+    source=RULE,
+)  # fmt: skip
+def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
+    noted = np.where(
+        arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits"
+    )
+    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
+    return np.where(passes, "the most power among those that pass", noted)
 
 
-@by_series.column(symbol="Vmp", unit="V", words="at STC", formula="series*module_vmp")
-def vmp(series, module_vmp):
-    return series * module_vmp
+@chapter.quantity(
+    kind="text", unit="", label="Best arrangement: numbers", symbol="", words="Modules in series and strings in parallel.",
+    formula=f'{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel"', source=RULE,
+)  # fmt: skip
+def best_numbers(arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
 
 
-@by_series.column(symbol="Vmp,hot", unit="V", words="hottest afternoon", formula="series*peak_hot_vmp")
-def vmp_hot(series, peak_hot_vmp):
-    return series * peak_hot_vmp
+@chapter.quantity(
+    kind="text", unit="", label="Best arrangement", symbol="",
+    words="The numbers, the power at absorption on the hottest afternoon, and why.",
+    formula=f'IF(best_reason="no arrangement fits",best_reason,'
+    f'best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
+    source=RULE,
+)  # fmt: skip
+def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
+    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
+    if best_reason == "no arrangement fits":
+        return best_reason
+    return f"{best_numbers}, about {power} W: {best_reason}"
 
 
-@by_series.column(symbol="Vmp,cold", unit="V", words="sunlit, battery coldest", formula="series*peak_cold_vmp")
-def vmp_cold(series, peak_cold_vmp):
-    return series * peak_cold_vmp
-
-
-@by_series.column(symbol="v", unit="V", words="of one module at absorption", named=True,
-                  formula="(battery_v_absorb+charge_v_drops)/series")  # fmt: skip
-def v(battery_v_absorb, charge_v_drops, series):
-    return (battery_v_absorb + charge_v_drops) / series
-
-
-@by_series.column(kind="text", symbol="", words="ratings broken by the voltage", formula=
-                  'IF(ROUND(voc_cold,6)>=ROUND(controller_v_max,6),"controller voltage",'
-                  'IF(ROUND(voc_cold,6)>ROUND(module_max_system_voltage,6),"module voltage","nothing"))')  # fmt: skip
-def rating(voc_cold, controller_v_max, module_max_system_voltage):
-    high = round_half_away(voc_cold, 6)
-    module = np.where(high > round_half_away(module_max_system_voltage, 6), "module voltage", NONE)
-    return np.where(high >= round_half_away(controller_v_max, 6), "controller voltage", module)
-
-
-@by_series.column(kind="flag", symbol="code", words="above the voltage limit of the code",
-                  formula="ROUND(voc_cold,6)>ROUND(code_voltage_limit,6)")  # fmt: skip
-def over_code(voc_cold, code_voltage_limit):
-    return round_half_away(voc_cold, 6) > round_half_away(code_voltage_limit, 6)
-
-
-@by_series.column(kind="flag", symbol="charges", words="hot Vmp above an empty battery",
-                  formula="ROUND(vmp_hot,6)>ROUND(battery_v_low,6)")  # fmt: skip
-def charges(vmp_hot, battery_v_low):
-    return round_half_away(vmp_hot, 6) > round_half_away(battery_v_low, 6)
-
-
-@by_series.column(kind="text", symbol="fails by", words="first voltage check that fails", named=True, formula=
-                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",'
-                  'IF(check_voltage_class="FAIL","controller setting",IF(charges,"nothing","cannot charge"))))')  # fmt: skip
-def fault(rating, over_code, check_voltage_class, charges):
-    other = np.where(check_voltage_class == "FAIL", "controller setting", np.where(charges == 1, NONE, "cannot charge"))
-    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", other))
-
-
-@by_series.column(kind="flag", symbol="high enough", words="Vmp at or above the window's foot, and above the charge",
-                  formula="AND(ROUND(vmp,6)>=ROUND(vmp_lowest,6),ROUND(vmp,6)>ROUND(battery_v_high,6))")  # fmt: skip
-def high_enough(vmp, vmp_lowest, battery_v_high):
-    value = round_half_away(vmp, 6)
-    return (value >= round_half_away(vmp_lowest, 6)) & (value > round_half_away(battery_v_high, 6))
-
-
-@by_series.column(kind="flag", symbol="window", words="Vmp within the PWM window",
-                  formula="AND(high_enough,ROUND(vmp,6)<=ROUND(vmp_highest,6))")  # fmt: skip
-def window(high_enough, vmp, vmp_highest):
-    return (high_enough == 1) & (round_half_away(vmp, 6) <= round_half_away(vmp_highest, 6))
-
-
-@by_series.column(kind="text", symbol="", words="first weakness under PWM", formula=
-                  'IF(window,IF(ROUND(vmp_hot,6)<ROUND(charge_v_needed,6),"hot afternoon",'
-                  'IF(ROUND(vmp_cold,6)<ROUND(charge_v_needed_cold,6),"cold charge","nothing")),"PWM window")')  # fmt: skip
-def pwm_weakness(window, vmp_hot, charge_v_needed, vmp_cold, charge_v_needed_cold):
-    hot = round_half_away(vmp_hot, 6) < round_half_away(charge_v_needed, 6)
-    cold = round_half_away(vmp_cold, 6) < round_half_away(charge_v_needed_cold, 6)
-    inside = np.where(hot, "hot afternoon", np.where(cold, "cold charge", NONE))
-    return np.where(window == 1, inside, "PWM window")
-
-
-@by_series.column(kind="text", symbol="weak by", words="first weakness under this controller", named=True, formula=
-                  'IF(controller_type="PWM",pwm_weakness,'
-                  'IF(ROUND(vmp_hot,6)<ROUND(mppt_v_needed,6),"MPPT window","nothing"))')  # fmt: skip
-def weakness(controller_type, pwm_weakness, vmp_hot, mppt_v_needed):
-    narrow = round_half_away(vmp_hot, 6) < round_half_away(mppt_v_needed, 6)
-    return np.where(controller_type == "PWM", pwm_weakness, np.where(narrow, "MPPT window", NONE))
-
-
-def _search(name: str, title: str, condition: str) -> Grid:
-    grid = Grid(
-        name, title, "Three rows for each number in series.", cite("de-soto", "single-diode equation"),
-        tuple(
-            row
-            for n in SERIES
-            for row in three_rows(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v"})
-        ),
-        "Arrangements", single=True,
-    )  # fmt: skip
-    current_columns(grid)
-    return grid
-
-
-chapter.grid(_search("series_search", "Current of one module at absorption, hottest cells", "hot"))
-chapter.grid(_search("series_search_stc", "Current of one module at absorption, STC", "stc"))
-
-by_parallel = chapter.grid(Grid(
-    "by_parallel", "What depends on the strings in parallel", "Currents, and the first limit that they break.", RULE,
-    tuple(Row(f"p{n}", f"{n} in parallel", numbers={"parallel": float(n)}) for n in PARALLEL), "Arrangements",
-    single=True, numbers={"parallel": ("strings in parallel", "")},
-))  # fmt: skip
-
-
-@by_parallel.column(symbol="Isc", unit="A", words="short-circuit current",
-                    formula="parallel*module_isc*(1+module_bifacial_gain/whole_percent)")  # fmt: skip
-def isc(parallel, module_isc, module_bifacial_gain, whole_percent):
-    return parallel * module_isc * (1 + module_bifacial_gain / whole_percent)
-
-
-@by_parallel.column(symbol="Isc,max", unit="A", words="highest by the code", formula="code_current_factor*isc")
-def isc_max(code_current_factor, isc):
-    return code_current_factor * isc
-
-
-@by_parallel.column(kind="text", symbol="", words="limits of the PV input broken", optional=("controller_i_sc_max",), formula=
-                    'IF(controller_i_sc_max="","nothing",'
-                    'IF(ROUND(isc_max,6)>ROUND(controller_i_sc_max,6),"short-circuit limit","nothing"))')  # fmt: skip
-def input_limit(controller_i_sc_max, isc_max):
-    over = round_half_away(isc_max, 6) > round_half_away(controller_i_sc_max, 6)
-    return np.where(~np.isnan(controller_i_sc_max) & over, "short-circuit limit", NONE)
-
-
-@by_parallel.column(kind="text", symbol="", words="protection of the PV input broken", optional=("controller_ocp",), formula=
-                    'IF(controller_ocp="",input_limit,IF(input_limit<>"nothing",input_limit,'
-                    'IF(ROUND(isc_max,6)>=ROUND(controller_ocp,6),"input protection","nothing")))')  # fmt: skip
-def input_fault(controller_ocp, input_limit, isc_max):
-    over = round_half_away(isc_max, 6) >= round_half_away(controller_ocp, 6)
-    protected = np.where(input_limit != NONE, input_limit, np.where(over, "input protection", NONE))
-    return np.where(np.isnan(controller_ocp), input_limit, protected)
-
-
-@by_parallel.column(kind="text", symbol="fails by", words="first current check that fails", named=True, formula=
-                    'IF(controller_type="MPPT",input_fault,'
-                    'IF(ROUND(isc,6)>=ROUND(controller_i_max,6),"rated current",input_fault))')  # fmt: skip
-def current_fault(controller_type, input_fault, isc, controller_i_max):
-    over = (controller_type != "MPPT") & (round_half_away(isc, 6) >= round_half_away(controller_i_max, 6))
-    return np.where(over, "rated current", input_fault)
-
-
-@by_parallel.column(kind="text", symbol="weak by", words="first weakness of the current", named=True, formula=
-                    'IF(controller_type="MPPT","nothing",'
-                    'IF(ROUND(isc_max,6)>ROUND(controller_i_max,6),"margin on current","nothing"))')  # fmt: skip
-def current_weakness(controller_type, isc_max, controller_i_max):
-    over = (controller_type != "MPPT") & (round_half_away(isc_max, 6) > round_half_away(controller_i_max, 6))
-    return np.where(over, "margin on current", NONE)
+def _joined(pattern: str, *numbers: float) -> str:
+    return pattern.format(*(number_text(number) for number in numbers))
 
 
 arrangements = chapter.grid(Grid(
@@ -324,45 +206,163 @@ def best_usable_start(usable):
     return usable
 
 
-LAST = "arrangements_s6p12"
+by_series = chapter.grid(Grid(
+    "by_series", "What depends on the modules in series", "Voltages, and the first limit that they break.", RULE,
+    tuple(Row(f"s{n}", f"{n} in series", numbers={"series": float(n)}) for n in SERIES), "Arrangements", single=True,
+    numbers=IN_SERIES,
+))  # fmt: skip
 
 
-@chapter.quantity(
-    kind="text", unit="", label="Best arrangement: reason", symbol="",
-    words="The best verdict first, then the most usable power, then the fewest modules.",
-    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
-    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
-    source=RULE,
-)  # fmt: skip
-def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
-    noted = np.where(
-        arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits"
-    )
-    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
-    return np.where(passes, "the most power among those that pass", noted)
+@by_series.column(symbol="Voc,cold", unit="V", words="open-circuit voltage on the coldest morning",
+                  formula="series*module_voc*voc_factor", named=True)  # fmt: skip
+def voc_cold(series, module_voc, voc_factor):
+    return series * module_voc * voc_factor
 
 
-@chapter.quantity(
-    kind="text", unit="", label="Best arrangement: numbers", symbol="", words="Modules in series and strings in parallel.",
-    formula=f'{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel"', source=RULE,
-)  # fmt: skip
-def best_numbers(arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
-    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
+@by_series.column(symbol="Vmp", unit="V", words="at STC", formula="series*module_vmp")
+def vmp(series, module_vmp):
+    return series * module_vmp
 
 
-@chapter.quantity(
-    kind="text", unit="", label="Best arrangement", symbol="",
-    words="The numbers, the power at absorption on the hottest afternoon, and why.",
-    formula=f'IF(best_reason="no arrangement fits",best_reason,'
-    f'best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
-    source=RULE,
-)  # fmt: skip
-def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
-    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
-    if best_reason == "no arrangement fits":
-        return best_reason
-    return f"{best_numbers}, about {power} W: {best_reason}"
+@by_series.column(symbol="Vmp,hot", unit="V", words="hottest afternoon", formula="series*peak_hot_vmp")
+def vmp_hot(series, peak_hot_vmp):
+    return series * peak_hot_vmp
 
 
-def _joined(pattern: str, *numbers: float) -> str:
-    return pattern.format(*(number_text(number) for number in numbers))
+@by_series.column(symbol="Vmp,cold", unit="V", words="sunlit, battery coldest", formula="series*peak_cold_vmp")
+def vmp_cold(series, peak_cold_vmp):
+    return series * peak_cold_vmp
+
+
+@by_series.column(symbol="v", unit="V", words="of one module at absorption", named=True,
+                  formula="(battery_v_absorb+charge_v_drops)/series")  # fmt: skip
+def v(battery_v_absorb, charge_v_drops, series):
+    return (battery_v_absorb + charge_v_drops) / series
+
+
+@by_series.column(kind="text", symbol="", words="ratings broken by the voltage", formula=
+                  'IF(ROUND(voc_cold,6)>=ROUND(controller_v_max,6),"controller voltage",'
+                  'IF(ROUND(voc_cold,6)>ROUND(module_max_system_voltage,6),"module voltage","nothing"))')  # fmt: skip
+def rating(voc_cold, controller_v_max, module_max_system_voltage):
+    high = round_half_away(voc_cold, 6)
+    module = np.where(high > round_half_away(module_max_system_voltage, 6), "module voltage", NONE)
+    return np.where(high >= round_half_away(controller_v_max, 6), "controller voltage", module)
+
+
+@by_series.column(kind="flag", symbol="code", words="above the voltage limit of the code",
+                  formula="ROUND(voc_cold,6)>ROUND(code_voltage_limit,6)")  # fmt: skip
+def over_code(voc_cold, code_voltage_limit):
+    return round_half_away(voc_cold, 6) > round_half_away(code_voltage_limit, 6)
+
+
+@by_series.column(kind="flag", symbol="charges", words="hot Vmp above an empty battery",
+                  formula="ROUND(vmp_hot,6)>ROUND(battery_v_low,6)")  # fmt: skip
+def charges(vmp_hot, battery_v_low):
+    return round_half_away(vmp_hot, 6) > round_half_away(battery_v_low, 6)
+
+
+@by_series.column(kind="text", symbol="fails by", words="first voltage check that fails", named=True, formula=
+                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",'
+                  'IF(check_voltage_class="FAIL","controller setting",IF(charges,"nothing","cannot charge"))))')  # fmt: skip
+def fault(rating, over_code, check_voltage_class, charges):
+    other = np.where(check_voltage_class == "FAIL", "controller setting", np.where(charges == 1, NONE, "cannot charge"))
+    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", other))
+
+
+@by_series.column(kind="flag", symbol="high enough", words="Vmp at or above the window's foot, and above the charge",
+                  formula="AND(ROUND(vmp,6)>=ROUND(vmp_lowest,6),ROUND(vmp,6)>ROUND(battery_v_high,6))")  # fmt: skip
+def high_enough(vmp, vmp_lowest, battery_v_high):
+    value = round_half_away(vmp, 6)
+    return (value >= round_half_away(vmp_lowest, 6)) & (value > round_half_away(battery_v_high, 6))
+
+
+@by_series.column(kind="flag", symbol="window", words="Vmp within the PWM window",
+                  formula="AND(high_enough,ROUND(vmp,6)<=ROUND(vmp_highest,6))")  # fmt: skip
+def window(high_enough, vmp, vmp_highest):
+    return (high_enough == 1) & (round_half_away(vmp, 6) <= round_half_away(vmp_highest, 6))
+
+
+@by_series.column(kind="text", symbol="", words="first weakness under PWM", formula=
+                  'IF(window,IF(ROUND(vmp_hot,6)<ROUND(charge_v_needed,6),"hot afternoon",'
+                  'IF(ROUND(vmp_cold,6)<ROUND(charge_v_needed_cold,6),"cold charge","nothing")),"PWM window")')  # fmt: skip
+def pwm_weakness(window, vmp_hot, charge_v_needed, vmp_cold, charge_v_needed_cold):
+    hot = round_half_away(vmp_hot, 6) < round_half_away(charge_v_needed, 6)
+    cold = round_half_away(vmp_cold, 6) < round_half_away(charge_v_needed_cold, 6)
+    inside = np.where(hot, "hot afternoon", np.where(cold, "cold charge", NONE))
+    return np.where(window == 1, inside, "PWM window")
+
+
+@by_series.column(kind="text", symbol="weak by", words="first weakness under this controller", named=True, formula=
+                  'IF(controller_type="PWM",pwm_weakness,'
+                  'IF(ROUND(vmp_hot,6)<ROUND(mppt_v_needed,6),"MPPT window","nothing"))')  # fmt: skip
+def weakness(controller_type, pwm_weakness, vmp_hot, mppt_v_needed):
+    narrow = round_half_away(vmp_hot, 6) < round_half_away(mppt_v_needed, 6)
+    return np.where(controller_type == "PWM", pwm_weakness, np.where(narrow, "MPPT window", NONE))
+
+
+def _search(name: str, title: str, condition: str) -> Grid:
+    grid = Grid(
+        name, title, "Three rows for each number in series.", cite("de-soto", "single-diode equation"),
+        tuple(
+            row
+            for n in SERIES
+            for row in three_rows(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v"})
+        ),
+        "Curve", single=True,
+    )  # fmt: skip
+    current_columns(grid)
+    return grid
+
+
+chapter.grid(_search("series_search", "Current of one module at absorption, hottest cells", "hot"))
+chapter.grid(_search("series_search_stc", "Current of one module at absorption, STC", "stc"))
+
+by_parallel = chapter.grid(Grid(
+    "by_parallel", "What depends on the strings in parallel", "Currents, and the first limit that they break.", RULE,
+    tuple(Row(f"p{n}", f"{n} in parallel", numbers={"parallel": float(n)}) for n in PARALLEL), "Arrangements",
+    single=True, numbers={"parallel": ("strings in parallel", "")},
+))  # fmt: skip
+
+
+@by_parallel.column(symbol="Isc", unit="A", words="short-circuit current",
+                    formula="parallel*module_isc*(1+module_bifacial_gain/whole_percent)")  # fmt: skip
+def isc(parallel, module_isc, module_bifacial_gain, whole_percent):
+    return parallel * module_isc * (1 + module_bifacial_gain / whole_percent)
+
+
+@by_parallel.column(symbol="Isc,max", unit="A", words="highest by the code", formula="code_current_factor*isc")
+def isc_max(code_current_factor, isc):
+    return code_current_factor * isc
+
+
+@by_parallel.column(kind="text", symbol="", words="limits of the PV input broken", optional=("controller_i_sc_max",), formula=
+                    'IF(controller_i_sc_max="","nothing",'
+                    'IF(ROUND(isc_max,6)>ROUND(controller_i_sc_max,6),"short-circuit limit","nothing"))')  # fmt: skip
+def input_limit(controller_i_sc_max, isc_max):
+    over = round_half_away(isc_max, 6) > round_half_away(controller_i_sc_max, 6)
+    return np.where(~np.isnan(controller_i_sc_max) & over, "short-circuit limit", NONE)
+
+
+@by_parallel.column(kind="text", symbol="", words="protection of the PV input broken", optional=("controller_ocp",), formula=
+                    'IF(controller_ocp="",input_limit,IF(input_limit<>"nothing",input_limit,'
+                    'IF(ROUND(isc_max,6)>=ROUND(controller_ocp,6),"input protection","nothing")))')  # fmt: skip
+def input_fault(controller_ocp, input_limit, isc_max):
+    over = round_half_away(isc_max, 6) >= round_half_away(controller_ocp, 6)
+    protected = np.where(input_limit != NONE, input_limit, np.where(over, "input protection", NONE))
+    return np.where(np.isnan(controller_ocp), input_limit, protected)
+
+
+@by_parallel.column(kind="text", symbol="fails by", words="first current check that fails", named=True, formula=
+                    'IF(controller_type="MPPT",input_fault,'
+                    'IF(ROUND(isc,6)>=ROUND(controller_i_max,6),"rated current",input_fault))')  # fmt: skip
+def current_fault(controller_type, input_fault, isc, controller_i_max):
+    over = (controller_type != "MPPT") & (round_half_away(isc, 6) >= round_half_away(controller_i_max, 6))
+    return np.where(over, "rated current", input_fault)
+
+
+@by_parallel.column(kind="text", symbol="weak by", words="first weakness of the current", named=True, formula=
+                    'IF(controller_type="MPPT","nothing",'
+                    'IF(ROUND(isc_max,6)>ROUND(controller_i_max,6),"margin on current","nothing"))')  # fmt: skip
+def current_weakness(controller_type, isc_max, controller_i_max):
+    over = (controller_type != "MPPT") & (round_half_away(isc_max, 6) > round_half_away(controller_i_max, 6))
+    return np.where(over, "margin on current", NONE)

@@ -32,7 +32,8 @@ def _curves(plan: Plan, row: int, column: int, what: str, y_title: str, title: s
     for number, (key, label) in enumerate(SWEPT):
         x = plan.column("marks", "mark_voltage", (number, number + 1))
         y = plan.column("marks", f"mark_{what}", (number, number + 1))
-        series.append(Series(f"PWM at absorption, {label}", x, y, "none", MARKERS[key]))
+        # one inside the other, so that marks at the same place are all seen
+        series.append(Series(f"PWM at absorption, {label}", x, y, "none", MARKERS[key], marker_size=12 - 3 * number))
     description = (
         f"The {words} of the array at standard test conditions, on the hottest afternoon and in the coldest sun. Two dotted "
         "upright lines bound the voltages at which the battery holds the array under a PWM controller; marks show the "
