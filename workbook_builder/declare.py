@@ -70,6 +70,8 @@ class Input:
     where: str = ""
     relations: tuple[Relation, ...] = ()
     factor: str = ""
+    options_from: str = ""
+    table: str = ""
 
     @property
     def default_name(self) -> str:
@@ -92,6 +94,24 @@ class Input:
         """Return the names of other values on which accepting this entry depends."""
         names = [relation.other for relation in self.relations]
         return [name for name in (*names, self.default_name, self.factor) if name]
+
+
+@dataclass(frozen=True)
+class EntryTable:
+    """Inputs that are typed into a table: one row per item, one column per field.
+
+    The input of an item and a field is called ``<item>_<field>``.
+    """
+
+    name: str
+    title: str
+    words: str
+    items: tuple[tuple[str, str], ...]
+    fields: tuple[tuple[str, str], ...]
+
+    def inputs(self, item: str) -> list[str]:
+        """Return the names of the inputs of one row."""
+        return [f"{item}_{field}" for field, _ in self.fields]
 
 
 @dataclass(frozen=True)
@@ -150,6 +170,7 @@ class Chapter:
     quantities: list[Quantity] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
     grids: list[Any] = field(default_factory=list)
+    entry_tables: list[EntryTable] = field(default_factory=list)
     steps: list[Any] = field(default_factory=list)  # quantities and grids in the order in which they are declared
 
     def grid(self, grid: Any) -> Any:
@@ -182,7 +203,7 @@ class Chapter:
         faults = common_faults(name, label, unit)
         blank = rest.get("blank", REQUIRED)
         known = {REQUIRED, OPTIONAL, *options}
-        faults += [] if blank in known or str(blank).startswith("=") else ["the default is not among the options"]
+        faults += [] if blank in known or str(blank).startswith("=") or rest.get("options_from") else ["the default is not among the options"]
         faults += ["an option holds a comma or a wildcard"] if any(c in str(o) for o in options for c in ",*?~") else []
         refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "choice", label, unit, options=tuple(options), **rest))

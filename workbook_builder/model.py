@@ -7,7 +7,7 @@ value that is not there, so that a number never means "no answer".
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder import outcome
-from workbook_builder.declare import Chapter, Check, Constant, Input, Quantity
+from workbook_builder.declare import Chapter, Check, Constant, EntryTable, Input, Quantity
 from workbook_builder.entries import DEFAULT, ENTERED, read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
 from workbook_builder.grids import Grid
@@ -68,7 +68,23 @@ class Model:
     @cached_property
     def inputs(self) -> list[Input]:
         """Inputs in the order in which a person collects them."""
-        return [entry for chapter in self.chapters for entry in chapter.inputs]
+        return [self._resolved(entry) for chapter in self.chapters for entry in chapter.inputs]
+
+    def _resolved(self, entry: Input) -> Input:
+        """Return an input whose choices are a column of the profile's tables with these choices."""
+        if not entry.options_from:
+            return entry
+        columns = {name: column for table in self.tables for name, column in zip(table.names(), table.columns, strict=True)}
+        return replace(entry, options=columns[entry.options_from].values)
+
+    def inputs_of(self, chapter: Chapter) -> list[Input]:
+        """Return the inputs of one chapter."""
+        return [self._resolved(entry) for entry in chapter.inputs]
+
+    @cached_property
+    def entry_tables(self) -> list[EntryTable]:
+        """Tables into which inputs are typed."""
+        return [table for chapter in self.chapters for table in chapter.entry_tables]
 
     @cached_property
     def quantities(self) -> list[Quantity]:
@@ -161,6 +177,11 @@ class Model:
                 values[name] = self._compute(node, values, tables, nodes)
         for check in self.checks:
             values |= outcome.explain(check, self.inputs_behind(check.name), values)
+        for table in self.entry_tables:
+            values |= {
+                f"row_status_{item}": outcome.row_status([values[f"status_{name}"] for name in table.inputs(item)])
+                for item, _ in table.items
+            }
         return values | outcome.overall(self.checks, self.inputs, values)
 
     def _compute(self, node: Quantity, values: Values, tables: Mapping[str, Table], nodes: Mapping[str, Any]) -> Any:

@@ -62,6 +62,15 @@ def _margin(check: Check, values: Mapping[str, Any]) -> Any:
     return round_half_away(both, 6)
 
 
+ROW_ACCEPTED, ROW_OPEN = "accepted", "look at the sheet Rows"
+
+
+def row_status(statuses: Sequence[Any]) -> str:
+    """Return in words whether all entries of one row of an entry table were accepted (for single designs)."""
+    single = all(np.ndim(status) == 0 for status in statuses)
+    return ROW_ACCEPTED if single and all(status in (ENTERED, DEFAULT) for status in statuses) else ROW_OPEN
+
+
 def overall(checks: Sequence[Check], inputs: Sequence[Input], values: Mapping[str, Any]) -> dict[str, Any]:
     """Return the counts of outcomes, the verdict of the design and its sentence.
 

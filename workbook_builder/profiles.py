@@ -136,10 +136,16 @@ def _citation(where: str, entry: dict[str, Any], found: list[Problem]) -> Citati
 
 
 # what every profile must give, so that a formula never meets a hole
-REQUIRED_VALUES = {"code_current_factor"}
-REQUIRED_TABLES = {"voltage_correction": ("t_min", "factor"), "voltage_limit": ("place", "limit")}
+REQUIRED_VALUES = {
+    "code_current_factor", "code_continuous_factor", "code_conductor_t", "code_conductor_alpha", "code_terminal_t",
+    "code_string_free", "code_string_current", "code_string_rating", "code_fuse_low", "code_fuse_high", "code_battery_fuse",
+}  # fmt: skip
+REQUIRED_TABLES = {
+    "voltage_correction", "voltage_limit", "conductors", "ampacity", "ambient_bands", "ambient_factors", "grouping",
+    "insulations", "small_conductors", "standard_ratings", "thresholds",
+}  # fmt: skip
 
 
 def _missing(place: str, values: set[str], tables: set[str]) -> list[Problem]:
-    lacking = sorted(REQUIRED_VALUES - values) + sorted(set(REQUIRED_TABLES) - tables)
+    lacking = sorted(REQUIRED_VALUES - values) + sorted(REQUIRED_TABLES - tables)
     return [Problem(f"{place}/profile.toml", "lacks a value or table", name, "every profile gives it") for name in lacking]

@@ -71,6 +71,24 @@ class Table:
         return np.reshape(np.array(found, dtype=float if numeric else object), np.shape(key))
 
 
+    def next_up(self, key: Any, keys: str, values: str = "") -> Any:
+        """Return the value of the first row whose key is not below ``key``; NaN past the last row.
+
+        ``values`` defaults to the keys themselves: the next standard size.
+        """
+        key = getattr(key, "magnitude", key)
+        edges = np.asarray(self.column(keys).values, dtype=float)
+        answers = np.asarray(self.column(values or keys).values, dtype=float)
+        rows = np.searchsorted(edges, round_half_away(key, KEY_DIGITS), side="left")
+        return np.where((rows < len(edges)) & ~np.isnan(key), answers[np.minimum(rows, len(edges) - 1)], np.nan)
+
+    def row(self, number: float, values: str) -> Any:
+        """Return the value of a row counted from 1; NaN (or empty text) where there is no such row."""
+        column = self.column(values).values
+        nothing: Any = "" if any(isinstance(value, str) for value in column) else np.nan
+        return column[int(number) - 1] if 1 <= number <= len(column) else nothing
+
+
 def round_half_away(value: Any, digits: int) -> Any:
     """Round as a spreadsheet does: halves away from zero, on the 15 digits that a spreadsheet sees.
 

@@ -7,7 +7,7 @@ import hashlib
 from workbook_builder.errors import WorkbookError
 from workbook_builder.model import Model
 from workbook_builder.plan import Plan
-from workbook_builder.sheets import charts, entries, sources, start, tables, verdicts, working
+from workbook_builder.sheets import charts, entries, sources, start, tabled, tables, verdicts, working
 
 # sheets of calculations, in the order in which they stand
 WORKED = {
@@ -29,7 +29,8 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     """
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
-    typed = entries.add(plan, model)
+    typed = entries.add(plan, model, tabled.place)
+    rows = tabled.add(plan, model)
     worked = [
         working.add(plan, model, name, description, keep_free=charts.ROWS if name == "Power" else 0)
         for name, description in WORKED.items()
@@ -39,7 +40,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, *worked, looked_up, cited]
+    plan.sheets = [opening, typed, judged, *worked, rows, looked_up, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

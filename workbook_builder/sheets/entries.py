@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_builder.declare import OPTIONAL, REQUIRED, Input
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from workbook_builder.declare import OPTIONAL, REQUIRED, EntryTable, Input
 from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
@@ -17,8 +20,11 @@ HEADINGS = (
 WIDTHS = (36, 20, 11, 14, 20, 34, 62, 10, 10, 14, 7, 14, 14, 10, 9, 9, 24)
 
 
-def add(plan: Plan, model: Model) -> Sheet:
-    """Place the input sheet and its names."""
+PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], None]
+
+
+def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
+    """Place the input sheet and its names; ``place_table`` places the inputs that are typed into a table."""
     sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=LOW))
     sheet.banner("Entries", "title", WHERE)
     sheet.banner(
@@ -28,13 +34,15 @@ def add(plan: Plan, model: Model) -> Sheet:
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
     sheet.line([(heading, "head") for heading in HEADINGS])
-    rows: dict[str, int] = {}
     for chapter in model.chapters:
         if chapter.inputs:
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", WHERE)
-        for entry in chapter.inputs:
-            rows[entry.name] = sheet.row
-            _row(plan, sheet, entry, head)
+        for entry in model.inputs_of(chapter):
+            if not entry.table:
+                _typed_here(plan, sheet, entry)
+                line(plan, sheet, entry, Typed("entry_column", "key_column", head, sheet.row))
+        for table in chapter.entry_tables:
+            place_table(plan, sheet, model, table)
     last = sheet.row
     sheet.banner("End of the entries", "subtitle", WHERE)
     sheet.put(KEY, "end", "quiet", row=last)
@@ -45,11 +53,33 @@ def add(plan: Plan, model: Model) -> Sheet:
     return sheet
 
 
-def _row(plan: Plan, sheet: Sheet, entry: Input, head: int) -> None:
+@dataclass(frozen=True)
+class Typed:
+    """Where the entry of a line is typed: names of the column of entries and of its keys, its head row and own row."""
+
+    column: str
+    keys: str
+    head: int
+    row: int
+    key: str = ""
+
+
+def style_of(entry: Input) -> str:
+    """Return the style of an input's entry cell."""
+    return "entry_text" if entry.kind == "text" else "entry"
+
+
+def _typed_here(plan: Plan, sheet: Sheet, entry: Input) -> None:
+    sheet.put(ENTRY, Entry(entry.name), style_of(entry))
+    plan.name(f"entry_{entry.name}", sheet, sheet.row, ENTRY)
+    sheet.validations += validation(plan, entry, sheet.row, ENTRY)
+
+
+def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed) -> None:
+    """Place the line of an input in the current row: how its entry is read, from what is typed to the value used."""
     row, name = sheet.row, entry.name
     at = {column: address(row, column) for column in range(KEY + 1)}
     sheet.put(LABEL, entry.label, "text")
-    sheet.put(ENTRY, Entry(name), "entry" if entry.kind == "number" else "entry_text" if entry.kind == "text" else "entry")
     sheet.put(UNIT, entry.unit, "text")
     sheet.put(STATUS, Formula(_status(entry, at), f"status_{name}"), "word")
     digits = "" if entry.kind != "number" or entry.whole else "0.0##"
@@ -61,9 +91,10 @@ def _row(plan: Plan, sheet: Sheet, entry: Input, head: int) -> None:
         sheet.put(HIGH, entry.high, "number")
     sheet.put(BLANK, *_blank(entry))
     # through INDEX and MATCH, so that cutting and pasting entry cells cannot re-point the formula
-    sheet.put(ROW, Formula(f"MATCH({at[KEY]},key_column,0)", f"row_{name}"), "number")
-    plan.layout[f"row_{name}"] = float(row - head + 1)
-    sheet.put(TYPED, Formula(_typed(entry, at), f"typed_{name}"), "number")
+    key = f'"{typed.key}"' if typed.key else at[KEY]
+    sheet.put(ROW, Formula(f"MATCH({key},{typed.keys},0)", f"row_{name}"), "number")
+    plan.layout[f"row_{name}"] = float(typed.row - typed.head + 1)
+    sheet.put(TYPED, Formula(_typed(entry, at, typed.column), f"typed_{name}"), "number")
     if entry.kind == "number":
         sheet.put(CANDIDATE, Formula(_candidate(entry, at), f"candidate_{name}"), "number")
         if entry.whole or entry.relations:
@@ -73,18 +104,16 @@ def _row(plan: Plan, sheet: Sheet, entry: Input, head: int) -> None:
             sheet.put(SHARE_LOW, relation.lowest, "number")
             sheet.put(SHARE_HIGH, relation.highest, "number")
     sheet.put(KEY, name, "quiet")
-    plan.name(f"entry_{name}", sheet, row, ENTRY)
     plan.name(f"status_{name}", sheet, row, STATUS)
     plan.name(name, sheet, row, VALUE)
     plan.name(f"echo_{name}", sheet, row, ECHO)
-    sheet.validations += _validation(plan, entry, row)
     sheet.fit(row, [(max(ECHOES.values(), key=len), ECHO)])
     sheet.row += 1
 
 
-def _typed(entry: Input, at: dict[int, str]) -> str:
+def _typed(entry: Input, at: dict[int, str], column: str) -> str:
     # a text that looks like a number is a number to some programs, so a number's row shows that it is a text
-    typed = f"INDEX(entry_column,{at[ROW]})"
+    typed = f"INDEX({column},{at[ROW]})"
     known = f'IF({typed}="","",{typed})'
     other = f'IF(ISTEXT({typed}),"{TEXT_TYPED}",{known})' if entry.kind == "number" else known
     return f'IF(ISERROR({typed}),"{ERROR_TYPED}",IF(ISLOGICAL({typed}),"{LOGICAL_TYPED}",{other}))'
@@ -183,14 +212,15 @@ def _blank(entry: Input) -> tuple[str | float | Formula, str]:
     return entry.blank, "number"
 
 
-def _validation(plan: Plan, entry: Input, row: int) -> list[Validation]:
+def validation(plan: Plan, entry: Input, row: int, column: int) -> list[Validation]:
+    """Return what a spreadsheet program accepts in an entry cell, with its messages."""
     prompt = _where(entry)[:255]
     error = f"Accepted: {accepted(entry)}. Press Cancel and type again."[:255]
     title = entry.label[:32]
     if entry.kind == "choice":
         source = plan.reference(f"list_{entry.name}")
-        return [Validation(row, ENTRY, "list", source=source, title=title, prompt=prompt, error=error)]
+        return [Validation(row, column, "list", source=source, title=title, prompt=prompt, error=error)]
     if entry.kind == "number" and not entry.factor:
         kind = "integer" if entry.whole else "decimal"
-        return [Validation(row, ENTRY, kind, entry.low, entry.high, title=title, prompt=prompt, error=error)]
-    return [Validation(row, ENTRY, "any", title=title, prompt=prompt)]
+        return [Validation(row, column, kind, entry.low, entry.high, title=title, prompt=prompt, error=error)]
+    return [Validation(row, column, "any", title=title, prompt=prompt)]

@@ -14,6 +14,7 @@ WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
 HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "Unit", "What it means, and what to change",
             "What is compared", "Source", "Name")  # fmt: skip
 WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 58, 34, 24, 24, 30, 30, 30, 30, 30)
+STATUS_COLUMNS = ("status_column", "row_status_column")
 COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
 
 
@@ -73,7 +74,8 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.put(VERDICT, Formula(f"checks_number-{counted}", "checks_open"), "number", row=row + 1)
     plan.name("checks_open", sheet, row + 1, VERDICT)
     sheet.put(MEANING, "Entries missing or not accepted (sheet Entries, column Status)", "text", row=row)
-    open_entries = 'entries_number-COUNTIF(status_column,"entered")-COUNTIF(status_column,"default")'
+    accepted = (f'COUNTIF({column},"{word}")' for column in STATUS_COLUMNS for word in ("entered", "default"))
+    open_entries = f"entries_number-{'-'.join(accepted)}"
     sheet.put(MEANING, Formula(open_entries, "entries_open"), "centre", row=row + 1)
     plan.name("entries_open", sheet, row + 1, MEANING)
     for offset, (name, number, label) in enumerate((

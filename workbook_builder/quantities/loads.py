@@ -1,0 +1,192 @@
+"""The loads: what is used each day, the peak, and what the inverter adds."""
+
+import numpy as np
+
+from workbook_builder.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.grids import Grid, Row
+from workbook_builder.sources import cite, common_practice, own_rule
+
+chapter = Chapter(
+    "loads",
+    "Loads",
+    "One row for each kind of appliance, from its label. Rows that are not needed stay blank; without any load the "
+    "battery and the energy are not judged.",
+    sheet="Loads",
+)
+
+ENERGY = cite("circuit-laws", "energy = power × time")
+ITEMS = tuple((f"load{n}", f"Load {n}") for n in range(1, 13))
+table = EntryTable(
+    "loads", "Table of loads", "A blank number means one, blank days mean every day, a blank surge none, and a blank supply AC.",
+    ITEMS,
+    (("name", "Appliance"), ("w", "Power each (W)"), ("count", "How many"), ("hours", "Hours a day"), ("days", "Days a week"),
+     ("supply", "AC or DC"), ("surge", "Surge, times")),
+)  # fmt: skip
+chapter.entry_tables.append(table)
+
+for _item, _label in ITEMS:
+    chapter.text(f"{_item}_name", f"{_label}: appliance", blank=OPTIONAL, table="loads", where="your words")
+    chapter.number(f"{_item}_w", "W", 0.5, 400, f"{_label}: power of each", blank=OPTIONAL, table="loads",
+                   where="label of the appliance; split a larger one into several")  # fmt: skip
+    chapter.number(f"{_item}_count", "", 1, 200, f"{_label}: how many", whole=True, table="loads", blank=1,
+                   blank_source=own_rule("one of each"), where="at the site")  # fmt: skip
+    chapter.number(f"{_item}_hours", "h/d", 0.05, 24, f"{_label}: hours a day", blank=OPTIONAL, table="loads",
+                   where="ask the users")  # fmt: skip
+    chapter.number(f"{_item}_days", "d/week", 1, 7, f"{_label}: days a week", table="loads", blank=7,
+                   blank_source=own_rule("every day"), where="ask the users")  # fmt: skip
+    chapter.choice(f"{_item}_supply", ("AC", "DC"), f"{_label}: supply", table="loads", blank="AC",
+                   blank_source=own_rule("the one with the higher loss"), where="through the inverter, or not")  # fmt: skip
+    chapter.number(f"{_item}_surge", "", 1, 10, f"{_label}: surge as a multiple of its power", table="loads", blank=1,
+                   blank_source=own_rule("no surge"), where="motors and refrigerators: 3 to 7")  # fmt: skip
+
+chapter.number("load_growth", "%", 0, 100, "Growth margin on the loads", blank=20,
+               blank_source=cite("usaid-health", "design load"), where="what will be added in the coming years")  # fmt: skip
+chapter.number("inv_efficiency", "%", 50, 100, "Efficiency of the inverter", blank=90,
+               blank_source=common_practice("usual of inverters"), where="inverter data sheet")  # fmt: skip
+chapter.number("inv_idle", "W", 0, 100, "Idle power of the inverter", blank=0,
+               blank_source=own_rule("no inverter, or one that sleeps"), where="inverter data sheet, all day long")  # fmt: skip
+chapter.constant("days_per_week", 7, "d/week", "Days in a week", "", cite("si"))
+chapter.constant("hours_per_day", 24, "h/d", "Hours in a day", "", cite("si"))
+
+rows = chapter.grid(Grid(
+    "load_rows", "Energy of each load", "Power and energy of each row; AC loads with the loss of the inverter.", ENERGY,
+    tuple(
+        Row(item, label, {field: f"{item}_{field}" for field, _ in table.fields if field != "name"}, start=number == 0,
+            named=number == len(ITEMS) - 1)
+        for number, (item, label) in enumerate(ITEMS)
+    ),
+    "Loads",
+))  # fmt: skip
+
+
+@rows.column(symbol="used", kind="text", words="whether the row is in use", optional=("w", "hours"), formula=
+             'IF(AND(w="",hours=""),"empty",IF(OR(w="",hours=""),"unfinished","used"))')  # fmt: skip
+def state(w, hours):
+    both, either = np.isnan(w) & np.isnan(hours), np.isnan(w) | np.isnan(hours)
+    return np.where(both, "empty", np.where(either, "unfinished", "used"))
+
+
+@rows.column(symbol="P", unit="W", words="power of all of them", optional=("w",),
+             formula='IF(state="used",w*count,IF(state="empty",0*inv_idle,""))')  # fmt: skip
+def power(state, w, count, inv_idle):
+    return np.where(state == "used", w * count, np.where(state == "empty", 0 * inv_idle, np.nan))
+
+
+@rows.column(symbol="P,bat", unit="W", words="power taken from the battery",
+             formula='power/IF(supply="AC",inv_efficiency/whole_percent,1)')  # fmt: skip
+def battery_power(power, supply, inv_efficiency, whole_percent):
+    return power / np.where(supply == "AC", inv_efficiency / whole_percent, 1)
+
+
+@rows.column(symbol="E", unit="Wh/d", words="energy a day, average of the week", optional=("hours",),
+             formula='IF(state="used",battery_power*hours*days/days_per_week,battery_power*hours_per_day)')  # fmt: skip
+def energy(state, battery_power, hours, days, days_per_week, hours_per_day):
+    return np.where(state == "used", battery_power * hours * days / days_per_week, battery_power * hours_per_day)
+
+
+@rows.column(symbol="P,surge", unit="W", words="power while starting", formula="power*surge")
+def starting(power, surge):
+    return power * surge
+
+
+@rows.column(symbol="Σ E", unit="Wh/d", words="energy summed", named=True, formula="previous_sum_energy+energy")
+def sum_energy(previous_sum_energy, energy):
+    return previous_sum_energy + energy
+
+
+@rows.start(formula="energy")
+def sum_energy_start(energy):
+    return energy
+
+
+@rows.column(symbol="Σ P", unit="W", words="battery power summed", named=True, formula="previous_sum_power+battery_power")
+def sum_power(previous_sum_power, battery_power):
+    return previous_sum_power + battery_power
+
+
+@rows.start(formula="battery_power")
+def sum_power_start(battery_power):
+    return battery_power
+
+
+@rows.column(symbol="Σ surge", unit="W", words="starting power summed", named=True, formula="previous_sum_start+starting")
+def sum_start(previous_sum_start, starting):
+    return previous_sum_start + starting
+
+
+@rows.start(formula="starting")
+def sum_start_start(starting):
+    return starting
+
+
+@rows.column(symbol="Σ AC", unit="W", words="power of the AC loads summed", named=True,
+             formula='previous_sum_ac+IF(supply="AC",power,0)')  # fmt: skip
+def sum_ac(previous_sum_ac, supply, power):
+    return previous_sum_ac + np.where(supply == "AC", power, 0)
+
+
+@rows.start(formula='IF(supply="AC",power,0*power)')
+def sum_ac_start(supply, power):
+    return np.where(supply == "AC", power, 0 * power)
+
+
+LAST = "load_rows_load12"
+
+
+@chapter.quantity(
+    symbol="E,load", unit="Wh/d", label="Energy that the loads take from the battery in a day",
+    words="All rows with the inverter's loss, and the inverter's idle power all day. Empty while no load is entered.",
+    formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+inv_idle*hours_per_day,"")', source=ENERGY,
+)  # fmt: skip
+def load_wh_day(load_rows_load12_sum_energy, inv_idle, hours_per_day):
+    total = load_rows_load12_sum_energy + inv_idle * hours_per_day
+    return np.where(load_rows_load12_sum_energy > 0, total, np.nan)
+
+
+@chapter.quantity(
+    symbol="E,design", unit="Wh/d", label="Energy a day to design for", words="With the growth margin.",
+    formula="load_wh_day*(1+load_growth/whole_percent)", source=cite("usaid-health", "design load"),
+)  # fmt: skip
+def load_wh_design(load_wh_day, load_growth, whole_percent):
+    return load_wh_day * (1 + load_growth / whole_percent)
+
+
+@chapter.quantity(
+    symbol="Q,load", unit="Ah/d", label="The same as charge at nominal voltage", words="Energy by nominal voltage.",
+    formula="load_wh_design/battery_nominal", source=ENERGY,
+)  # fmt: skip
+def load_ah_design(load_wh_design, battery_nominal):
+    return load_wh_design / battery_nominal
+
+
+@chapter.quantity(
+    symbol="P,peak", unit="W", label="Peak of the loads, seen by the battery", words="All loads at once, and the idle power.",
+    formula=f"{LAST}_sum_power+inv_idle", source=own_rule("all at once: the safe side"),
+)  # fmt: skip
+def load_w_peak(load_rows_load12_sum_power, inv_idle):
+    return load_rows_load12_sum_power + inv_idle
+
+
+@chapter.quantity(
+    symbol="I,peak", unit="A", label="Current of that peak from a nearly empty battery",
+    words="Peak power at the load disconnect voltage.", formula="load_w_peak/battery_v_low",
+    source=cite("circuit-laws", "I = P ÷ V"),
+)  # fmt: skip
+def load_i_peak(load_w_peak, battery_v_low):
+    return load_w_peak / battery_v_low
+
+
+@chapter.quantity(
+    symbol="P,surge", unit="W", label="All loads starting at once", words="Power of each row times its surge.",
+    formula=f"{LAST}_sum_start", source=own_rule("all at once: the safe side"),
+)  # fmt: skip
+def load_w_surge(load_rows_load12_sum_start):
+    return load_rows_load12_sum_start
+
+
+@chapter.quantity(
+    symbol="P,inv", unit="W", label="Smallest inverter for the AC loads", words="All AC loads at once, without margin.",
+    formula=f"{LAST}_sum_ac", source=own_rule("all at once: the safe side"),
+)  # fmt: skip
+def inverter_w_least(load_rows_load12_sum_ac):
+    return load_rows_load12_sum_ac

@@ -1,0 +1,314 @@
+"""The battery's size and its charge current: enough for the loads, not too much for the battery, safe in the cold."""
+
+import numpy as np
+
+from workbook_builder.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
+from workbook_builder.locations import TEMPLATES
+from workbook_builder.quantities.battery import BATTERY_SHEET
+from workbook_builder.quantities.verdicts import where_pass
+from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
+from workbook_builder.tables import read_table, round_half_away
+
+chapter = Chapter(
+    "sizing",
+    "Battery size",
+    "The bank must last through the days without sun, at the end of its life and in the cold, and take the charge current. "
+    "Capacity means ampere-hours at the hour rate of the data sheet, 20 hours for most.",
+    sheet="Battery",
+)
+
+CHEMISTRY = common_practice("usual of the chemistry; the maker's sheet comes first")
+IEEE = cite("ieee-1013", "adjustments of capacity", FROM_MEMORY)
+chapter.table(read_table(
+    TEMPLATES / "capacity_factors.csv", "capacity_factors", "Capacity needed in the cold",
+    cite("ieee-485", "table of temperature factors", FROM_MEMORY),
+    "A temperature between two rows takes the colder row. Rows below −4 °C from a teaching text, the coldest and the column of "
+    "LiFePO4 are common practice.",
+))  # fmt: skip
+
+chapter.number("battery_capacity", "Ah", 4, 3500, "Capacity of one battery (or string) at its rated hour rate",
+               where="label of the battery: Ah at C20 or C10")  # fmt: skip
+chapter.number("battery_parallel", "", 1, 20, "Battery strings in parallel", whole=True, where="your design")
+chapter.choice("battery_i_max_unit", ("A", "C"), "Unit of the largest charge current below", blank="A",
+               blank_source=own_rule("amperes"), where="C: a share of the capacity, such as 0.2")  # fmt: skip
+chapter.number("battery_i_max", "A", 0.2, 4000, "Largest charge current of the bank", blank="=battery_i_max_default",
+               blank_source=CHEMISTRY, where=BATTERY_SHEET, factor="battery_i_max_factor")  # fmt: skip
+chapter.number("battery_dod", "%", 10, 100, "Usable depth of discharge", blank="=battery_dod_default", blank_source=CHEMISTRY,
+               where=BATTERY_SHEET)  # fmt: skip
+chapter.number("battery_dod_daily", "%", 5, 100, "Depth of discharge of an ordinary day", blank="=battery_dod_daily_default",
+               blank_source=CHEMISTRY, where=BATTERY_SHEET)  # fmt: skip
+chapter.number("battery_end_of_life", "%", 50, 100, "Capacity left at the end of life", blank=80, blank_source=IEEE,
+               where="when the battery will be replaced")  # fmt: skip
+chapter.number("battery_margin", "%", 0, 100, "Design margin on the capacity", blank=10, blank_source=IEEE, where="your design")
+chapter.number("autonomy_days", "d", 0.5, 30, "Days without sun", blank=3, blank_source=common_practice("usual of small systems"),
+               where="how critical the loads are")  # fmt: skip
+chapter.choice("battery_cold_block", ("yes", "no"), "Charging is blocked when the battery is too cold", blank="no",
+               blank_source=own_rule("the safe side"), where="LiFePO4: battery management or controller, 0 °C")  # fmt: skip
+chapter.constant("parallel_most", 4, "", "Most battery strings in parallel without a note", "", common_practice("3 to 4"))
+
+
+def _row(symbol: str, unit: str, column: str, label: str) -> dict[str, object]:
+    return {
+        "symbol": symbol, "unit": unit, "label": f"{label}, usual for the chemistry", "words": "The chemistry's row.",
+        "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))", "source": CHEMISTRY,
+    }  # fmt: skip
+
+
+@chapter.quantity(
+    symbol="C", unit="Ah", label="Capacity of the bank", words="Capacity of a string times strings in parallel.",
+    formula="battery_capacity*battery_parallel", source=cite("circuit-laws", "parallel currents add"),
+)  # fmt: skip
+def battery_bank_ah(battery_capacity, battery_parallel):
+    return battery_capacity * battery_parallel
+
+
+@chapter.quantity(
+    unit="", label="Factor from the typed largest charge current to amperes",
+    words="1 if typed in amperes, or the capacity of the bank.", formula='IF(battery_i_max_unit="C",battery_bank_ah,1)',
+    source=cite("circuit-laws", "change of unit"),
+)  # fmt: skip
+def battery_i_max_factor(battery_i_max_unit, battery_bank_ah):
+    return np.where(battery_i_max_unit == "C", getattr(battery_bank_ah, "magnitude", battery_bank_ah), 1.0)
+
+
+@chapter.quantity(
+    symbol="I,max", unit="A", label="Largest charge current, usual for the chemistry", words="Highest rate times capacity.",
+    formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah/one_per_hour_ah",
+    source=CHEMISTRY,
+)  # fmt: skip
+def battery_i_max_default(battery_chemistry, battery_bank_ah, one_per_hour_ah, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_bank_ah / one_per_hour_ah
+
+
+@chapter.quantity(**_row("DoD", "%", "dod", "Usable depth of discharge"))
+def battery_dod_default(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "dod")
+
+
+@chapter.quantity(**_row("DoD,day", "%", "dod_daily", "Depth of an ordinary day"))
+def battery_dod_daily_default(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "dod_daily")
+
+
+@chapter.quantity(**_row("η,bat", "%", "efficiency", "Energy efficiency"))
+def battery_efficiency(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "efficiency")
+
+
+@chapter.quantity(**_row("", "A/Ah", "short_per_ah", "Short-circuit current for each Ah"))
+def battery_short_per_ah(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "short_per_ah")
+
+
+@chapter.quantity(**_row("T,cold", "°C", "cold_limit", "Coldest temperature at which it may be charged"))
+def battery_cold_limit(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "cold_limit")
+
+
+@chapter.quantity(
+    symbol="k,T", unit="", label="Capacity needed in the cold", words="Row of the coldest battery; nothing where the table ends.",
+    formula='IF(ROUND(battery_t_min,9)<MIN(capacity_factors_t_from),"",IF(battery_chemistry="LiFePO4",'
+    "INDEX(capacity_factors_lithium,MATCH(ROUND(battery_t_min,9),capacity_factors_t_from,1)),"
+    "INDEX(capacity_factors_lead,MATCH(ROUND(battery_t_min,9),capacity_factors_t_from,1))))",
+    source=cite("ieee-485", "table of temperature factors", FROM_MEMORY),
+)  # fmt: skip
+def battery_cold_factor(battery_t_min, battery_chemistry, *, capacity_factors):
+    lithium = capacity_factors.band(battery_t_min, "t_from", "lithium")
+    lead = capacity_factors.band(battery_t_min, "t_from", "lead")
+    return np.where(battery_chemistry == "LiFePO4", lithium, lead)
+
+
+@chapter.quantity(
+    symbol="C1", unit="Ah", label="Capacity by the days without sun", words="Daily charge times days, by depth of discharge.",
+    formula="load_ah_design*autonomy_days/(battery_dod/whole_percent)", source=IEEE,
+)  # fmt: skip
+def battery_ah_autonomy(load_ah_design, autonomy_days, battery_dod, whole_percent):
+    return load_ah_design * autonomy_days / (battery_dod / whole_percent)
+
+
+@chapter.quantity(
+    symbol="C2", unit="Ah", label="Capacity by the end of life", words="Daily charge times days, by the capacity left.",
+    formula="load_ah_design*autonomy_days/(battery_end_of_life/whole_percent)", source=IEEE,
+)  # fmt: skip
+def battery_ah_end_of_life(load_ah_design, autonomy_days, battery_end_of_life, whole_percent):
+    return load_ah_design * autonomy_days / (battery_end_of_life / whole_percent)
+
+
+@chapter.quantity(
+    symbol="C3", unit="Ah", label="Capacity by the depth of an ordinary day", words="Daily charge by the depth of a day.",
+    formula="load_ah_design*one_day/(battery_dod_daily/whole_percent)", source=IEEE,
+)  # fmt: skip
+def battery_ah_daily(load_ah_design, one_day, battery_dod_daily, whole_percent):
+    return load_ah_design * one_day / (battery_dod_daily / whole_percent)
+
+
+@chapter.quantity(
+    symbol="C,need", unit="Ah", label="Capacity needed",
+    words="The largest of the three, times the factor of the cold and the margin; the three are not multiplied.",
+    formula="MAX(battery_ah_autonomy,battery_ah_end_of_life,battery_ah_daily)*battery_cold_factor"
+    "*(1+battery_margin/whole_percent)",
+    source=IEEE,
+)  # fmt: skip
+def battery_ah_needed(
+    battery_ah_autonomy, battery_ah_end_of_life, battery_ah_daily, battery_cold_factor, battery_margin, whole_percent
+):
+    largest = np.maximum(np.maximum(battery_ah_autonomy, battery_ah_end_of_life), battery_ah_daily)
+    return largest * battery_cold_factor * (1 + battery_margin / whole_percent)
+
+
+@chapter.quantity(
+    symbol="n", unit="", label="Strings in parallel that would do", words="Capacity needed by that of one string, rounded up.",
+    formula="ROUNDUP(ROUND(battery_ah_needed/battery_capacity,9),0)", source=IEEE,
+)  # fmt: skip
+def battery_parallel_needed(battery_ah_needed, battery_capacity):
+    return np.ceil(round_half_away(battery_ah_needed / battery_capacity, 9))
+
+
+@chapter.quantity(
+    symbol="I,chg", unit="A", label="Highest charge current",
+    words="PWM: the array's short-circuit current; MPPT: its output at an empty battery; never more than the rated current.",
+    formula='MIN(controller_i_max,IF(controller_type="MPPT",mppt_i_out_low,array_isc))', source=own_rule("the safe side"),
+)  # fmt: skip
+def battery_charge_i(controller_i_max, controller_type, mppt_i_out_low, array_isc):
+    return np.minimum(controller_i_max, np.where(controller_type == "MPPT", mppt_i_out_low, array_isc))
+
+
+@chapter.quantity(
+    symbol="C-rate", unit="1/h", label="Charge current as a share of the capacity", words="Amperes by ampere-hours.",
+    formula="battery_charge_i/battery_bank_ah", source=cite("circuit-laws", "definition"),
+)  # fmt: skip
+def battery_c_rate(battery_charge_i, battery_bank_ah):
+    return battery_charge_i / battery_bank_ah
+
+
+@chapter.quantity(**_row("", "1/h", "charge_low", "Lowest good charge rate"))
+def battery_c_low(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "charge_low")
+
+
+@chapter.quantity(**_row("", "1/h", "charge_high", "Highest good charge rate"))
+def battery_c_high(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "charge_high")
+
+
+@chapter.quantity(
+    symbol="V,low", unit="V", label="Lowest usual absorption voltage of the chemistry", words="Scaled to nominal voltage.",
+    formula="INDEX(chemistry_absorb_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    source=CHEMISTRY,
+)  # fmt: skip
+def absorb_lowest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_low") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,high", unit="V", label="Highest usual absorption voltage of the chemistry", words="Scaled to nominal voltage.",
+    formula="INDEX(chemistry_absorb_high,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    source=CHEMISTRY,
+)  # fmt: skip
+def absorb_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_high") * battery_nominal / nominal_unit
+
+
+chapter.constant("one_day", 1, "d", "One day", "", cite("si"))
+chapter.constant("one_per_hour_ah", 1, "", "A rate of 1/h turns ampere-hours into amperes", "", cite("si"))
+
+
+@chapter.check(
+    safety=True, label="Charge current within the battery's limit",
+    words="Highest charge current, not above the largest that the bank takes.",
+    value="battery_charge_i", at_most="battery_i_max",
+    formula='IF(ROUND(battery_charge_i,6)<=ROUND(battery_i_max,6),"PASS","FAIL")', source=CHEMISTRY,
+    sentences={
+        PASS: "The bank takes the highest charge current.",
+        FAIL: "The array and controller can push more current into the bank than it takes: it overheats. More battery, fewer "
+        "strings of modules, or a smaller current set on the controller.",
+    },
+)  # fmt: skip
+def battery_current(battery_charge_i, battery_i_max):
+    return where_pass(round_half_away(battery_charge_i, 6) <= round_half_away(battery_i_max, 6), FAIL)
+
+
+@chapter.check(
+    safety=True, label="Charging in the cold",
+    words="Coldest the battery gets while charging, not below the limit of its chemistry, unless charging is blocked there.",
+    value="battery_t_min", at_least="battery_cold_limit",
+    formula='IF(OR(battery_cold_block="yes",ROUND(battery_t_min,6)>=ROUND(battery_cold_limit,6)),"PASS","FAIL")',
+    source=cite("lithium-cell-sheets", "charging between 0 and 45 °C"),
+    sentences={
+        PASS: "The battery is not charged colder than its chemistry stands, or charging is blocked there.",
+        FAIL: "Charging this battery so cold damages it and can make it dangerous. Choose one that blocks charging in the cold, "
+        "a controller that does, or a warmer place; then confirm the block on Entries.",
+    },
+)  # fmt: skip
+def cold_block(battery_cold_block, battery_t_min, battery_cold_limit):
+    warm = round_half_away(battery_t_min, 6) >= round_half_away(battery_cold_limit, 6)
+    return where_pass((battery_cold_block == "yes") | warm, FAIL)
+
+
+@chapter.check(
+    label="Charge rate in the good band", words="Highest charge current by capacity, within the band of the chemistry.",
+    value="battery_c_rate", at_least="battery_c_low", at_most="battery_c_high",
+    formula='IF(AND(ROUND(battery_c_rate,6)>=ROUND(battery_c_low,6),ROUND(battery_c_rate,6)<=ROUND(battery_c_high,6)),'
+    '"PASS","NOTE")',
+    source=cite("charging-notes", "5…13 % of C20 good"),
+    sentences={
+        PASS: "The charge rate is in the usual band of the chemistry.",
+        NOTE: "Too slow a charge leaves a battery half full and lets lead plates sulphate; too fast a charge heats it. Match "
+        "array and battery, or ask the battery's maker.",
+    },
+)  # fmt: skip
+def charge_rate(battery_c_rate, battery_c_low, battery_c_high):
+    rate = round_half_away(battery_c_rate, 6)
+    inside = (rate >= round_half_away(battery_c_low, 6)) & (rate <= round_half_away(battery_c_high, 6))
+    return where_pass(inside, NOTE)
+
+
+@chapter.check(
+    label="Absorption voltage usual for the chemistry", words="Absorption voltage at 25 °C within the band of the chemistry.",
+    value="battery_v_absorb", at_least="absorb_lowest", at_most="absorb_highest",
+    formula='IF(AND(ROUND(battery_v_absorb,6)>=ROUND(absorb_lowest,6),ROUND(battery_v_absorb,6)<=ROUND(absorb_highest,6)),'
+    '"PASS","NOTE")',
+    source=CHEMISTRY,
+    sentences={
+        PASS: "The absorption voltage is usual for the chemistry.",
+        NOTE: "The absorption voltage is unusual for this chemistry: compare it with the maker's sheet before it is set.",
+    },
+)  # fmt: skip
+def set_points(battery_v_absorb, absorb_lowest, absorb_highest):
+    volts = round_half_away(battery_v_absorb, 6)
+    inside = (volts >= round_half_away(absorb_lowest, 6)) & (volts <= round_half_away(absorb_highest, 6))
+    return where_pass(inside, NOTE)
+
+
+@chapter.check(
+    label="Battery strings in parallel", words="Not more strings in parallel than share their current well.",
+    value="battery_parallel", at_most="parallel_most",
+    formula='IF(ROUND(battery_parallel,6)<=ROUND(parallel_most,6),"PASS","NOTE")', source=common_practice("3 to 4"),
+    sentences={
+        PASS: "So many strings share their current well if wired alike.",
+        NOTE: "Many strings in parallel share their current badly and age unevenly: prefer larger cells.",
+    },
+)  # fmt: skip
+def battery_strings(battery_parallel, parallel_most):
+    return where_pass(round_half_away(battery_parallel, 6) <= round_half_away(parallel_most, 6), NOTE)
+
+
+@chapter.check(
+    label="Battery large enough for the loads",
+    words="Capacity of the bank, not below what days without sun, end of life, cold and margin need.",
+    value="battery_bank_ah", at_least="battery_ah_needed",
+    formula='IF(load_wh_day="","N/A",IF(battery_ah_needed="","INCOMPLETE",'
+    'IF(ROUND(battery_bank_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
+    source=IEEE, optional=("load_wh_day", "battery_ah_needed"),
+    advice=("At least ", "battery_parallel_needed", " such strings in parallel would do."),
+    sentences={
+        PASS: "The bank carries the loads through the days without sun.",
+        NOTE: "The bank is too small for these loads and days without sun: more capacity, smaller loads, or fewer days.",
+        NOT_APPLICABLE: "No load was entered: the size of the battery is not judged.",
+        "INCOMPLETE": "The battery gets colder than the table of capacity factors reaches, or an entry is missing.",
+    },
+)  # fmt: skip
+def battery_size(load_wh_day, battery_ah_needed, battery_bank_ah):
+    judged = where_pass(round_half_away(battery_bank_ah, 6) >= round_half_away(battery_ah_needed, 6), NOTE)
+    known = np.where(np.isnan(battery_ah_needed), "INCOMPLETE", judged)
+    return np.where(np.isnan(load_wh_day), NOT_APPLICABLE, known)
