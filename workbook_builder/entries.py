@@ -189,7 +189,8 @@ def _echo(entry: Input, status: str, used: Any) -> str:
     if status not in (ENTERED, DEFAULT):
         return words
     shown = NOTHING if used == "" or used != used else number_text(used)  # noqa: PLR0124 - NaN is "nothing"
-    return " ".join(part for part in (words, shown, entry.unit) if part and not (part == entry.unit and shown == NOTHING))
+    unit = entry.unit if isinstance(used, float) and shown != NOTHING else ""
+    return " ".join(part for part in (words, shown, unit) if part)
 
 
 def number_text(value: Any) -> str:

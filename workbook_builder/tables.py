@@ -79,9 +79,10 @@ def round_half_away(value: Any, digits: int) -> Any:
     """
     value = getattr(value, "magnitude", value)
     scale = 10.0**digits
-    scaled = np.abs(np.asarray(value, dtype=float)) * scale
-    whole = np.floor(scaled + 0.5 + np.spacing(scaled) * 2)
-    result = np.copysign(whole / scale, value)
+    with np.errstate(all="ignore"):  # a number too large to be scaled is infinite, and out of every range
+        scaled = np.abs(np.asarray(value, dtype=float)) * scale
+        whole = np.floor(scaled + 0.5 + np.spacing(scaled) * 2)
+        result = np.copysign(whole / scale, value)
     return float(result) if np.ndim(result) == 0 else result
 
 

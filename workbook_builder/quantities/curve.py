@@ -142,7 +142,8 @@ shape = chapter.grid(Grid(
     "shape", "Finding the series resistance",
     "Each row tries one resistance. Short circuit, the peak and its fall with temperature give diode current, bend and "
     "shunt directly; the misfit at open circuit tells how far off the trial was. The first two rows are guesses, each "
-    "later row draws a straight line through the two above. Where the sheet would need a negative shunt, none is used.",
+    "later row draws a straight line through the two above. Where the sheet would need a negative shunt, none is used, and its "
+    "short circuit is met a little above the sheet's own.",
     DE_SOTO,
     (Row("trial1", "first trial", numbers={"share": 0.2}, start=True),
      Row("trial2", "second trial", numbers={"share": 0.5}, start=True),
