@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -32,8 +33,10 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="judge a design without building", epilog=EPILOG,
                                 description="Judge a design file, or what was typed into a workbook.")  # fmt: skip
     check.add_argument("file", type=Path, metavar="DESIGN.toml|WORKBOOK.xlsx")
+    inputs = commands.add_parser("inputs", help="list what a design file may hold",
+                                 description="List the inputs: group and key, unit, what is accepted, and what blank means.")  # fmt: skip
     check.add_argument("--arrangements", action="store_true", help="list other numbers in series and in parallel too")
-    for command in (build, check):
+    for command in (build, check, inputs):
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
         command.add_argument("--json", action="store_true", help="print the answer as data")
     return parser
@@ -43,7 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status."""
     options = _parser().parse_args(arguments)
     try:
-        return _build(options) if options.command == "build" else _check(options)
+        return {"build": _build, "check": _check, "inputs": _inputs}[options.command](options)
     except WorkbookBuilderError as error:
         return _report(error, as_data=options.json)
 
@@ -58,7 +61,7 @@ def _report(error: WorkbookBuilderError, *, as_data: bool) -> int:
 
 
 def _build(options: argparse.Namespace) -> int:
-    from workbook_builder.build import build  # noqa: PLC0415 - heavy imports where used
+    from workbook_builder.building import build  # noqa: PLC0415 - heavy imports where used
     from workbook_builder.design import read_design  # noqa: PLC0415
     from workbook_builder.errors import DesignError, Problem  # noqa: PLC0415
     from workbook_builder.locations import TEMPLATES  # noqa: PLC0415
@@ -90,8 +93,7 @@ def _check(options: argparse.Namespace) -> int:
     if options.file.suffix.lower() == ".toml":
         inputs, profile = read_design(options.file, options.profile)
     else:
-        inputs, profile = read_workbook(options.file)
-        profile = options.profile or profile
+        inputs, profile = read_workbook(options.file, options.profile)
     if options.json:
         answer = evaluate(inputs, profile)
         if options.arrangements:
@@ -105,9 +107,33 @@ def _check(options: argparse.Namespace) -> int:
     return _status(verdict)
 
 
+def _inputs(options: argparse.Namespace) -> int:
+    from workbook_builder.model import model_for  # noqa: PLC0415
+    from workbook_builder.profiles import DEFAULT, load_profile  # noqa: PLC0415
+    from workbook_builder.report import input_lines, inputs_as_data  # noqa: PLC0415
+
+    model = model_for(load_profile(options.profile or DEFAULT))
+    if options.json:
+        print(json.dumps(inputs_as_data(model), ensure_ascii=False, indent=1))
+    else:
+        print("\n".join(input_lines(model)))
+    return GOOD
+
+
 def _status(verdict: str) -> int:
     return GOOD if verdict.startswith("PASS") else DESIGN_FAILS
 
 
+def run() -> int:
+    """Run the command line for the shell: a reader that stops listening, such as ``head``, is no error."""
+    try:
+        status = main()
+        sys.stdout.flush()
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return GOOD
+    return status
+
+
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(run())

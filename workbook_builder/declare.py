@@ -203,7 +203,8 @@ class Chapter:
         faults = common_faults(name, label, unit)
         blank = rest.get("blank", REQUIRED)
         known = {REQUIRED, OPTIONAL, *options}
-        faults += [] if blank in known or str(blank).startswith("=") or rest.get("options_from") else ["the default is not among the options"]
+        stated = blank in known or str(blank).startswith("=") or rest.get("options_from")
+        faults += [] if stated else ["the default is not among the options"]
         faults += ["an option holds a comma or a wildcard"] if any(c in str(o) for o in options for c in ",*?~") else []
         refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "choice", label, unit, options=tuple(options), **rest))
@@ -257,8 +258,11 @@ class Chapter:
         safety: bool = False,
         optional: Sequence[str] = (),
         advice: tuple[str, str, str] | None = None,
+        name: str = "",
     ) -> Callable[[Function], Function]:
         """Declare the decorated function, named after the check without ``check_``, as a judgement.
+
+        ``name`` replaces the function's where a quantity of that name stands in the same module.
 
         The function returns one of the verdict words. ``sentences`` gives for each word that it can return what it
         means and what to change. ``advice`` is a text, the name of a whole number, and a text, shown unless it passes.
@@ -266,12 +270,12 @@ class Chapter:
         """
 
         def declare(function: Function) -> Function:
-            name = f"check_{function.__name__}"
+            full_name = f"check_{name or function.__name__}"
             check = Check(
-                name, "", "", label, words, formula, source, function, "text", frozenset(optional), safety,
+                full_name, "", "", label, words, formula, source, function, "text", frozenset(optional), safety,
                 value, at_least, at_most, sentences, advice,
             )  # fmt: skip
-            refuse(name, common_faults(name, label, "") + _formula_faults(check) + _check_faults(check))
+            refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
             self.checks.append(check)
             return function
 
@@ -326,7 +330,7 @@ def _formula_faults(quantity: Quantity) -> list[str]:
 
 def _check_faults(check: Check) -> list[str]:
     returned = {piece.text.strip('"') for piece in xl.tokens(check.formula) if piece.kind == "text"}
-    verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE) if word in returned}
+    verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE) if word in returned}
     found = [f"no sentence for {word}" for word in sorted(verdicts - set(check.sentences))]
     found += [f"a sentence for {word}, which the formula never gives" for word in set(check.sentences) - verdicts]
     found += ["a performance check must not fail a design"] if FAIL in verdicts and not check.safety else []

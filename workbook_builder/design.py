@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date, time
@@ -56,8 +57,11 @@ def read_design(path: str | Path, profile: str | Path | None = None) -> Design:
     asked = data.pop(PROFILE_KEY, DEFAULT_PROFILE)
     chosen = str(profile if profile is not None else asked)
     model = model_for(load_profile(chosen))
-    given = {name: (key, value) for name, key, value in _flat(data)}
+    flat = list(_flat(data))
+    given = {name: (key, value) for name, key, value in flat}
     problems = unknown_inputs(model, given, file.name)
+    twice = {name for name in given if sum(other == name for other, _, _ in flat) > 1}
+    problems += [Problem(file.name, "is given twice", ", ".join(key for name, key, _ in flat if name == one)) for one in sorted(twice)]
     inputs: dict[str, Any] = {}
     for entry in model.inputs:
         if entry.name in given:
@@ -84,6 +88,8 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str
 def _converted(entry: Input, value: Any) -> Any:
     if isinstance(value, bool | list):
         raise DesignError([Problem("", "is neither a number nor a text")])
+    if isinstance(value, float) and not math.isfinite(value):
+        raise DesignError([Problem("", "is not a number")])
     if isinstance(value, date | time):
         value = value.isoformat()
     if isinstance(value, str) and entry.kind == "number":
@@ -111,14 +117,3 @@ def _problem(file: Path, key: str, entry: Input, fault: str, value: Any) -> Prob
     got = repr(value) if isinstance(value, str) else str(value)
     advice = "write decimals with a point, without thousands" if isinstance(value, str) and "," in value else ""
     return Problem(f"{file.name}, {key} ({entry.label})", fault, got, accepted(entry), advice)
-
-
-def design_text(inputs: Mapping[str, Any], profile: str) -> str:
-    """Return a design file with these inputs, sorted by group, as :func:`read_design` reads it."""
-    groups: dict[str, list[str]] = {}
-    for name, value in inputs.items():
-        group, _, key = name.partition("_")
-        shown = f'"{value}"' if isinstance(value, str) else number_text(value)
-        groups.setdefault(group, []).append(f"{key} = {shown}")
-    body = "\n\n".join("\n".join([f"[{group}]", *lines]) for group, lines in groups.items())
-    return f'{PROFILE_KEY} = "{profile}"\n\n{body}\n'

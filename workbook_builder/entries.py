@@ -26,6 +26,8 @@ ECHOES = {
     OUT_OF_RANGE: "not accepted: see what is accepted, in this row",
     NOT_IN_LIST: "not in the list: choose from the list of this cell",
 }
+# error values, as a reader of workbooks gives them
+ERRORS = frozenset({"#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NULL!"})
 NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
 ERROR_TYPED, LOGICAL_TYPED, TEXT_TYPED = "(error)", "(true or false)", "(text)"
@@ -69,7 +71,7 @@ def _typed(raw: Any) -> Any:
     if isinstance(raw, datetime.date | datetime.time):
         return str(raw)
     if isinstance(raw, str):
-        return ERROR_TYPED if raw.startswith("#") and raw.endswith(("!", "?", "/A")) else raw
+        return ERROR_TYPED if raw in ERRORS else raw
     if isinstance(raw, int | float | np.number):
         return "" if np.isnan(raw) else float(raw)
     array = np.asarray(raw)
@@ -105,7 +107,7 @@ def _read_number(entry: Input, typed: Any, blank: Any, values: Mapping[str, Any]
     default = _numbers(blank)
     left_blank = _is_blank(typed)
     candidate = np.where(left_blank, default, number)
-    agrees: Any = candidate == np.round(candidate) if entry.whole else ~np.isnan(candidate)
+    agrees: Any = (round_half_away(candidate, KEY_DIGITS) == np.round(candidate)) if entry.whole else ~np.isnan(candidate)
     for relation in entry.relations:
         agrees &= _holds(relation, candidate, values)
     rounded = round_half_away(number, KEY_DIGITS)
@@ -189,7 +191,8 @@ def _echo(entry: Input, status: str, used: Any) -> str:
     if status not in (ENTERED, DEFAULT):
         return words
     shown = NOTHING if used == "" or used != used else number_text(used)  # noqa: PLR0124 - NaN is "nothing"
-    return " ".join(part for part in (words, shown, entry.unit) if part and not (part == entry.unit and shown == NOTHING))
+    unit = entry.unit if isinstance(used, float) and shown != NOTHING else ""
+    return " ".join(part for part in (words, shown, unit) if part)
 
 
 def number_text(value: Any) -> str:

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder import outcome
-from workbook_builder.declare import Chapter, Check, Constant, EntryTable, Input, Quantity
+from workbook_builder.declare import INCOMPLETE, Chapter, Check, Constant, EntryTable, Input, Quantity
 from workbook_builder.entries import DEFAULT, ENTERED, read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
 from workbook_builder.grids import Grid
@@ -130,14 +130,15 @@ class Model:
         return tuple(name for name in order if name in nodes)
 
     def kind_of(self, name: str) -> str:
-        """Return whether a name stands for a constant, a number, a text or a truth value."""
+        """Return whether a name stands for a constant, a number, a text, a truth value ("flag") or a check."""
         return self._kinds[name]
 
     @cached_property
     def _kinds(self) -> dict[str, str]:
         kinds = {constant.name: "constant" for constant in self.constants}
         kinds |= {entry.name: "number" if entry.numeric else "text" for entry in self.inputs}
-        kinds |= {node.name: node.kind for node in (*self.quantities, *self.checks)}
+        kinds |= {node.name: node.kind for node in self.quantities}
+        kinds |= {check.name: "check" for check in self.checks}
         for grid in self.grids:
             kinds |= {
                 grid.cell(row, column): column.kind for row, column, _, _ in grid.cells() if grid.is_named(row, column)
@@ -189,7 +190,7 @@ class Model:
         absent: Any = False
         for parameter in node.parameters:
             if parameter not in node.optional:
-                absent = absent | is_missing(values[parameter])
+                absent = absent | self._absent(parameter, values[parameter])
             elif isinstance(nodes.get(parameter), Input):
                 absent = absent | _rejected(values[f"status_{parameter}"])
         if np.ndim(absent) == 0 and absent:
@@ -198,6 +199,10 @@ class Model:
         with np.errstate(all="ignore"):
             result = node.function(*arguments, **{table: tables[table] for table in node.tables})
         return _settled(result, absent, nothing, node.kind)
+
+    def _absent(self, name: str, value: Any) -> Any:
+        """Return where a value that is needed is not there; of a check: where it has not been judged."""
+        return value == INCOMPLETE if self._kinds.get(name) == "check" else is_missing(value)
 
     def _fill(self, grid: Grid, values: Values, tables: Mapping[str, Table]) -> Values:
         """Return every cell of a grid. Arrays of designs do without the grids that are for the eye only."""
@@ -218,7 +223,7 @@ class Model:
                     value = cells[key] if use.inside else values[key]
                 arguments.append(value)
                 if not use.optional:
-                    absent = absent | is_missing(value)
+                    absent = absent | self._absent(key, value)
                 elif isinstance(self.nodes.get(key), Input):
                     absent = absent | _rejected(values[f"status_{key}"])
             nothing: Any = 0.0 if grid.chart else "" if column.kind == "text" else np.nan
@@ -238,9 +243,10 @@ def _rejected(status: Any) -> Any:
 def _settled(result: Any, absent: Any, nothing: Any, kind: str) -> Any:
     if np.ndim(result) or np.ndim(absent):
         return np.where(absent, nothing, result)
-    if kind == "number":
-        return float(result)
-    return str(result) if kind == "text" else bool(result)
+    if kind == "text":
+        return str(result)
+    # a truth value that is not known is "nothing", as a number is
+    return bool(result) if kind == "flag" and result == result else float(result)  # noqa: PLR0124
 
 
 def is_missing(value: Any) -> Any:
@@ -259,11 +265,14 @@ def model_for(profile: Profile) -> Model:
     return Model(CHAPTERS, profile)
 
 
+LISTED = "the command workbook-builder inputs lists them"
+
+
 def unknown_inputs(model: Model, names: Iterable[str], place: str) -> list[Problem]:
     """Return a problem for each name that is no input, with the closest one that is."""
     known = [entry.name for entry in model.inputs]
     return [
-        Problem(place, "there is no such input", name, advice=f"did you mean {close[0]}?" if close else "see --help")
+        Problem(place, "there is no such input", name, advice=f"did you mean {close[0]}?" if close else LISTED)
         for name in names
         if name not in known
         for close in [get_close_matches(name, known, 1)]

@@ -43,11 +43,11 @@ def explain(check: Check, rests_on: Sequence[Input], values: Mapping[str, Any]) 
     verdict = values[check.name]
     if np.ndim(verdict):
         return {f"margin_{check.name}": margin}
-    sentence = waiting(rests_on) if verdict == INCOMPLETE else check.sentences[verdict]
+    sentence = check.sentences[verdict] if verdict in check.sentences else waiting(rests_on)
     if check.advice and verdict in (FAIL, NOTE):
         before, name, after = check.advice
         count = values[name]
-        sentence += "" if np.isnan(count) else f" {before}{number_text(count)}{after}"
+        sentence += "" if np.isnan(count) else f" {before}{number_text(round_half_away(count, 0))}{after}"
     return {f"margin_{check.name}": margin, f"mark_{check.name}": MARKS[verdict], f"meaning_{check.name}": sentence}
 
 
@@ -59,7 +59,7 @@ def _margin(check: Check, values: Mapping[str, Any]) -> Any:
     both = np.where(np.isnan(up), down, np.where(np.isnan(down), up, np.fmin(up, down)))
     if check.at_most and check.at_least:
         both = np.where(np.isnan(up) | np.isnan(down), np.nan, both)
-    return round_half_away(both, 6)
+    return both if np.ndim(both) else float(both)
 
 
 ROW_ACCEPTED, ROW_OPEN = "accepted", "look at the sheet Rows"

@@ -203,6 +203,10 @@ class Plan:
         sheet, first, place, last = self.columns[grid, column]
         return (sheet, first, place, last) if rows is None else (sheet, first + rows[0], place, first + rows[1] - 1)
 
+    def number_column(self, grid: str, name: str) -> tuple[str, int, int, int]:
+        """Return where a column of the numbers that the rows bring with them stands."""
+        return self.columns[grid, f"number {name}"]
+
     def reference(self, name: str) -> str:
         """Return the absolute address of a name, with its sheet."""
         sheet, row, column, last = self.names[name]

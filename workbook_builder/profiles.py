@@ -6,6 +6,7 @@ dropping a folder in there, or naming a path, adds one. A correction is a new fo
 
 from __future__ import annotations
 
+import math
 import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
@@ -22,6 +23,7 @@ from workbook_builder.units import UNITS
 
 FOLDER = TEMPLATES / "profiles"
 DEFAULT = "nec-2023"
+PLACES = ("dwelling", "other building", "not on a building")
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,7 @@ def _read(folder: Path) -> Profile:
     for word in ("title", "edition", "note"):
         if not isinstance(data.get(word), str):
             problems.append(Problem(f"{folder.name}/profile.toml", f"has no {word}", accepted="a text"))
-    problems += _missing(folder.name, {value.name for value in values if value}, {t.name for t in tables if t})
+    problems += _missing(folder.name, {value.name for value in values if value}, [table for table in tables if table])
     if problems:
         raise ProfileError(problems)
     return Profile(
@@ -93,7 +95,8 @@ def _value(place: str, name: str, entry: dict[str, Any], problems: list[Problem]
     found = [Problem(where, f"has no {key}", accepted="value, unit, label, mark, source, clause") for key in missing]
     if fault(name):
         found.append(Problem(where, "is not a name", name, advice=fault(name)))
-    if not isinstance(entry.get("value", 0.0), int | float) or isinstance(entry.get("value"), bool):
+    value = entry.get("value", 0.0)
+    if not isinstance(value, int | float) or isinstance(value, bool) or not math.isfinite(value):
         found.append(Problem(where, "is not a number", repr(entry["value"]), "a plain number"))
     if entry.get("unit", "") not in UNITS:
         found.append(Problem(where, "unknown unit", entry["unit"], ", ".join(unit for unit in UNITS if unit)))
@@ -115,7 +118,6 @@ def _table(folder: Path, name: str, entry: dict[str, Any], problems: list[Proble
     if not found and source is not None:
         try:
             table = read_table(path, name, entry.get("title", name), source, entry.get("note", ""))
-            found += ascending_faults(table, entry["ascending"]) if "ascending" in entry else []
         except ProfileError as error:
             found += error.problems
     problems += found
@@ -140,12 +142,43 @@ REQUIRED_VALUES = {
     "code_current_factor", "code_continuous_factor", "code_conductor_t", "code_conductor_alpha", "code_terminal_t",
     "code_string_free", "code_string_current", "code_string_rating", "code_fuse_low", "code_fuse_high", "code_battery_fuse",
 }  # fmt: skip
+# table → its columns (a star marks texts), the first one ascending where it is a number that steps
 REQUIRED_TABLES = {
-    "voltage_correction", "voltage_limit", "conductors", "ampacity", "ambient_bands", "ambient_factors", "grouping",
-    "insulations", "small_conductors", "standard_ratings", "thresholds",
+    "voltage_correction": ("t_min", "factor"), "voltage_limit": ("place*", "limit"), "conductors": ("size*", "area", "ohm_km"),
+    "ampacity": ("key*", "amps"), "ambient_bands": ("t_to",), "ambient_factors": ("key*", "factor"),
+    "grouping": ("conductors_to", "factor"), "insulations": ("name*", "t_rated"), "small_conductors": ("size*", "amps"),
+    "standard_ratings": ("amps",), "thresholds": ("volts", "rule*", "clause*"),
 }  # fmt: skip
+ASCENDING = {"insulations": "t_rated"}
 
 
-def _missing(place: str, values: set[str], tables: set[str]) -> list[Problem]:
-    lacking = sorted(REQUIRED_VALUES - values) + sorted(REQUIRED_TABLES - tables)
-    return [Problem(f"{place}/profile.toml", "lacks a value or table", name, "every profile gives it") for name in lacking]
+def _missing(place: str, values: set[str], tables: list[Table]) -> list[Problem]:
+    where, known = f"{place}/profile.toml", {table.name: table for table in tables}
+    lacking = sorted(REQUIRED_VALUES - values) + [name for name in REQUIRED_TABLES if name not in known]
+    found = [Problem(where, "lacks a value or table", name, "every profile gives it") for name in lacking]
+    for name, columns in REQUIRED_TABLES.items():
+        if name in known:
+            found += _column_faults(place, known[name], columns)
+    places = {str(value) for table in tables if table.name == "voltage_limit" for value in table.columns[0].values}
+    if "voltage_limit" in known and not found:
+        found += [
+            Problem(f"{place}/voltage_limit.csv", "lacks a row", option, ", ".join(PLACES)) for option in PLACES if option not in places
+        ]
+    return found
+
+
+def _column_faults(place: str, table: Table, wanted: tuple[str, ...]) -> list[Problem]:
+    where = f"{place}/{table.name}.csv"
+    expected = tuple(column.rstrip("*") for column in wanted)
+    names = tuple(column.name for column in table.columns)
+    if names != expected:
+        return [Problem(where, "has other columns than it should", ", ".join(names), ", ".join(expected))]
+    found = []
+    for column, name in zip(table.columns, wanted, strict=True):
+        if column.unit not in UNITS:
+            found.append(Problem(f"{where}, column {column.name}", "unknown unit", column.unit, ", ".join(u for u in UNITS if u)))
+        if not name.endswith("*"):
+            bad = [str(value) for value in column.values if isinstance(value, str) or not math.isfinite(value)]
+            found += [Problem(f"{where}, column {column.name}", "is not a number", value, "plain numbers") for value in bad]
+    stepped = ASCENDING.get(table.name, "" if wanted[0].endswith("*") else expected[0])
+    return found or (ascending_faults(table, stepped) if stepped else [])

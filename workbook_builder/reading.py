@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from workbook_builder.errors import Problem, WorkbookError
+from workbook_builder.profiles import built_in
 
 LARGEST_FILE, LARGEST_CONTENT, MOST_PARTS = 20_000_000, 100_000_000, 500
 FORBIDDEN = ("xl/externalLinks", "xl/vbaProject", "xl/activeX", "xl/embeddings", "xl/connections")
@@ -24,8 +25,10 @@ class Reading(NamedTuple):
     profile: str
 
 
-def read_workbook(path: str | Path) -> Reading:
+def read_workbook(path: str | Path, profile: str | Path | None = None) -> Reading:
     """Read the entries of a workbook that this package wrote, resolved by its defined names.
+
+    The workbook names its profile; only a built-in one is taken from a file. ``profile`` takes precedence.
 
     Raises
     ------
@@ -53,7 +56,11 @@ def read_workbook(path: str | Path) -> Reading:
             value = _plain(_cell(book, place))
             if value is not None:
                 inputs[name.removeprefix("entry_")] = value
-    return Reading(inputs, str(_cell(book, places["meta_profile"]).value))
+    named = str(_cell(book, places["meta_profile"]).value)
+    if profile is None and named not in built_in():
+        advice = "give the folder of that profile with --profile"
+        raise WorkbookError([Problem(file.name, "names a profile that is not built in", named, ", ".join(built_in()), advice)])
+    return Reading(inputs, str(named if profile is None else profile))
 
 
 def _unsafe(file: Path) -> list[Problem]:

@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from workbook_builder.entries import DEFAULT, ENTERED
-from workbook_builder.model import model_for
+from workbook_builder.model import Model, model_for
 from workbook_builder.profiles import load_profile
+from workbook_builder.sheets.entries import accepted
 
 WIDTH = 100
 
@@ -60,6 +61,30 @@ def arrangement_lines(inputs: Mapping[str, Any], profile: str | Path) -> list[st
     return [*lines, f"best: {best or 'not known until the entries are complete'}"]
 
 
+def inputs_as_data(model: Model) -> list[dict[str, str]]:
+    """Return one mapping for each input: its key in a design file, unit, what is accepted, what blank means."""
+    found = []
+    for entry in model.inputs:
+        group, _, key = entry.name.partition("_")
+        blank = entry.blank if isinstance(entry.blank, str) else f"{entry.blank:g}"
+        found.append({
+            "name": entry.name, "group": group, "key": key, "label": entry.label, "unit": entry.unit,
+            "accepted": accepted(entry), "blank": f"as {blank[1:]}" if entry.default_name else blank,
+        })  # fmt: skip
+    return found
+
+
+def input_lines(model: Model) -> list[str]:
+    """Return the inputs as lines to print, group by group, in the order of the input sheet."""
+    lines, group = [], ""
+    for row in inputs_as_data(model):
+        if row["group"] != group:
+            group = row["group"]
+            lines.append(f"[{group}]")
+        lines.append(f"  {row['key']:<22} {row['label']}: {row['accepted']}; blank: {row['blank']}")
+    return lines
+
+
 def _public(value: Any) -> Any:
     return None if value != value or value == "" else value  # noqa: PLR0124 - NaN is "nothing"
 
@@ -71,5 +96,5 @@ def _compared(check: Any, values: Mapping[str, Any]) -> str:
 
 def _shown(value: Any) -> str:
     if value != value or value == "":  # noqa: PLR0124 - NaN is "nothing"
-        return "nothing"
+        return "what was not given"
     return f"{value:.4g}" if isinstance(value, float) else str(value)

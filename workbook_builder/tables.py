@@ -7,7 +7,6 @@ Keys are rounded to nine digits first, as in the formulas, so that all engines a
 from __future__ import annotations
 
 import csv
-from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -19,6 +18,7 @@ from workbook_builder.errors import Problem, ProfileError
 from workbook_builder.sources import Citation
 
 KEY_DIGITS = 9
+WHOLE_FROM = 2.0**52  # above this a double has no fraction
 
 
 @dataclass(frozen=True)
@@ -97,9 +97,12 @@ def round_half_away(value: Any, digits: int) -> Any:
     """
     value = getattr(value, "magnitude", value)
     scale = 10.0**digits
-    scaled = np.abs(np.asarray(value, dtype=float)) * scale
-    whole = np.floor(scaled + 0.5 + np.spacing(scaled) * 2)
-    result = np.copysign(whole / scale, value)
+    numbers = np.asarray(value, dtype=float)
+    with np.errstate(all="ignore"):
+        scaled = np.abs(numbers) * scale
+        whole = np.floor(scaled + 0.5 + np.spacing(scaled) * 2)
+        # a number without a fraction at this scale stays as it is; scaling it might overflow
+        result = np.where(scaled < WHOLE_FROM, np.copysign(whole / scale, numbers), numbers)
     return float(result) if np.ndim(result) == 0 else result
 
 
@@ -138,7 +141,7 @@ def _cell(text: str) -> float | str:
         return text
 
 
-def ascending_faults(table: Table, key: str) -> Sequence[Problem]:
+def ascending_faults(table: Table, key: str) -> list[Problem]:
     """Return a problem if the keys of a stepped table do not strictly ascend."""
     values = table.column(key).values
     if all(not isinstance(a, str) and not isinstance(b, str) and a < b for a, b in pairwise(values)):

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 
 # name → fewest and most arguments
 FUNCTIONS = {
-    "ABS": (1, 1), "AND": (1, 30), "COUNT": (1, 30), "COUNTIF": (2, 2), "EXP": (1, 1), "IF": (3, 3),
+    "ABS": (1, 1), "ACOS": (1, 1), "AND": (1, 30), "COS": (1, 1), "COUNT": (1, 30), "COUNTIF": (2, 2), "EXP": (1, 1), "IF": (3, 3),
     "INDEX": (2, 2), "ISERROR": (1, 1), "ISLOGICAL": (1, 1), "ISNUMBER": (1, 1), "ISTEXT": (1, 1), "LN": (1, 1),
     "MATCH": (3, 3), "MAX": (1, 30), "MIN": (1, 30), "NOT": (1, 1), "OR": (1, 30), "ROUND": (2, 2), "ROUNDDOWN": (2, 2),
-    "ROUNDUP": (2, 2), "SQRT": (1, 1), "SUM": (1, 30), "SUMPRODUCT": (1, 3), "TRIM": (1, 1),
+    "ROUNDUP": (2, 2), "SIN": (1, 1), "SUMPRODUCT": (1, 3), "TRIM": (1, 1),
 }  # fmt: skip
-# 0 and 1 and 2 as plain arithmetic; 6 and 9 as the digits to which limits and look-ups are rounded
+# small whole numbers as plain arithmetic; 6 and 9 also as the digits to which limits and look-ups are rounded
 LITERALS = frozenset({"0", "1", "2", "3", "6", "9"})
 LONGEST = 255
 
@@ -121,6 +121,7 @@ def guarded(
     numbers: Iterable[str] = (),
     texts: Iterable[str] = (),
     statuses: Iterable[str] = (),
+    checks: Iterable[str] = (),
     otherwise: str = '""',
 ) -> str:
     """Wrap a formula so that it answers only when everything it needs is there.
@@ -133,13 +134,16 @@ def guarded(
         names that must hold a number, and names that must hold a non-empty text or a truth value.
     statuses
         names of status cells of inputs that may be left blank: a blank is fine, a rejected entry is not.
+    checks
+        names of checks that must have been judged.
     otherwise
         the formula of the answer while something is missing.
 
     """
-    numbers, texts, statuses = list(numbers), list(texts), list(statuses)
+    numbers = list(numbers)
     gates = [f"COUNT({','.join(numbers)})<{len(numbers)}"] if numbers else []
     gates += [f'{name}=""' for name in texts]
+    gates += [f'{name}="INCOMPLETE"' for name in checks]
     gates += [f'AND({name}<>"entered",{name}<>"default")' for name in statuses]
     if not gates:
         return formula

@@ -4,15 +4,24 @@ from workbook_builder.quantities import (
     arrangements,
     array,
     battery,
+    cables,
     charging,
     controller,
     curve,
+    energy,
+    loads,
     module,
     points,
     power,
+    protection,
     site,
+    sizing,
 )
 
 CHAPTERS = tuple(
-    part.chapter for part in (site, module, array, controller, battery, curve, charging, power, arrangements, points)
-)
+    part.chapter
+    for part in (
+        site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy, cables,
+        protection,
+    )
+)  # fmt: skip

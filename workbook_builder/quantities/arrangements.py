@@ -45,9 +45,12 @@ def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
 
 @chapter.quantity(
     kind="text", unit="", label="Best arrangement: numbers", symbol="", words="Modules in series and strings in parallel.",
-    formula=f'{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel"', source=RULE,
+    formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
+    source=RULE,
 )  # fmt: skip
-def best_numbers(arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+    if best_reason == "no arrangement fits":
+        return "none"
     return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
 
 

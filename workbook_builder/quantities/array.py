@@ -55,12 +55,13 @@ def voc_factor_table(site_t_min, *, voltage_correction):
 
 @chapter.quantity(
     symbol="k,high", unit="", label="Higher cold factor of the two",
-    words="The higher one; below the end of the table the coefficient's alone.",
-    formula='IF(voc_factor_table="",voc_factor_coefficient,MAX(voc_factor_coefficient,voc_factor_table))',
+    words="The higher one; below the end of the table the coefficient's, but not less than the table's last row.",
+    formula='MAX(voc_factor_coefficient,IF(voc_factor_table="",INDEX(voltage_correction_factor,1),voc_factor_table))',
     source=own_rule("the stricter of two permitted methods"), optional=("voc_factor_table",),
 )  # fmt: skip
-def voc_factor_higher(voc_factor_coefficient, voc_factor_table):
-    return np.fmax(voc_factor_coefficient, voc_factor_table)
+def voc_factor_higher(voc_factor_coefficient, voc_factor_table, *, voltage_correction):
+    coldest = voltage_correction.column("factor").values[0]
+    return np.maximum(voc_factor_coefficient, np.where(np.isnan(voc_factor_table), coldest, voc_factor_table))
 
 
 @chapter.quantity(

@@ -19,7 +19,8 @@ BATTERY_SHEET = "battery data sheet, charging instructions at 25 °C"
 
 chapter.table(read_table(
     TEMPLATES / "chemistry.csv", "chemistry", "Usual set points for a 12 V battery at 25 °C", SET_POINTS,
-    "Lead-acid voltages rise in the cold by the compensation; LiFePO4 is not compensated and not charged below 0 °C.",
+    "Lead-acid voltages rise in the cold by the compensation; LiFePO4 is not compensated and not charged below 0 °C. "
+    "Voltages for 12 V nominal; rates as shares of the capacity in an hour.",
 ))  # fmt: skip
 chapter.constant("nominal_unit", 12, "V", "Nominal voltage to which the rows of the chemistry table refer", "12 V",
                  common_practice("lead-acid trade"))  # fmt: skip

@@ -98,6 +98,16 @@ def state(length, size):
     return np.where(np.isnan(length), "not run", np.where(size == "", "unfinished", "run"))
 
 
+@runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(state="run",1,0)')
+def is_run(state):
+    return (state == "run") * 1.0
+
+
+@runs.column(symbol="open", words="1 if it is unfinished", named=True, formula='IF(state="unfinished",1,0)')
+def is_open(state):
+    return (state == "unfinished") * 1.0
+
+
 @runs.column(symbol="air, up to", unit="°C", words="row of air temperature", formula=
              'IF(ROUND(ambient,9)>MAX(ambient_bands_t_to),"",'
              'INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(ambient,9))+1))')  # fmt: skip
@@ -341,20 +351,28 @@ def run_load_smallest(sizes_load13_smallest):
     return sizes_load13_smallest
 
 
-STATES = ("runs_array_state", "runs_battery_state", "runs_load_state")
+@chapter.quantity(
+    unit="", label="Runs that are judged", words="Runs with a length and a conductor.",
+    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run", source=own_rule("nothing is passed unseen"),
+)  # fmt: skip
+def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
+    return runs_array_is_run + runs_battery_is_run + runs_load_is_run
 
 
 @chapter.quantity(
-    kind="text", unit="", label="Whether the cables are judged", words="Any run with a length; each of them needs a size.",
-    formula=f'IF(OR({",".join(f"{state}=" + chr(34) + "unfinished" + chr(34) for state in STATES)}),"unfinished",'
-    f'IF(AND({",".join(f"{state}=" + chr(34) + "not run" + chr(34) for state in STATES)}),"not run","run"))',
-    source=own_rule("optional part"),
+    unit="", label="Runs that are unfinished", words="Runs with a length but no conductor.",
+    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open", source=own_rule("nothing is passed unseen"),
 )  # fmt: skip
-def runs_state(runs_array_state, runs_battery_state, runs_load_state):
-    states = (runs_array_state, runs_battery_state, runs_load_state)
-    if "unfinished" in states:
-        return "unfinished"
-    return "not run" if all(state == "not run" for state in states) else "run"
+def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
+    return runs_array_is_open + runs_battery_is_open + runs_load_is_open
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Whether the cables are judged", words="Any run with a length; each of them needs a conductor.",
+    formula='IF(runs_open>0,"unfinished",IF(runs_entered>0,"run","not run"))', source=own_rule("optional part"),
+)  # fmt: skip
+def runs_state(runs_open, runs_entered):
+    return np.where(runs_open > 0, "unfinished", np.where(runs_entered > 0, "run", "not run"))
 
 
 @chapter.quantity(
@@ -390,15 +408,6 @@ def runs_drop_worst(runs_array_drop_share, runs_battery_drop_share, runs_load_dr
 def runs_known(runs_array_carry_share, runs_battery_carry_share, runs_load_carry_share):
     known = [~np.isnan(share) for share in (runs_array_carry_share, runs_battery_carry_share, runs_load_carry_share)]
     return sum(known) * 1.0
-
-
-@chapter.quantity(
-    unit="", label="Runs with a length", words="Runs that are to be judged.",
-    formula="COUNT(run_array_length,run_battery_length,run_load_length)", source=own_rule("nothing is passed unseen"),
-    optional=("run_array_length", "run_battery_length", "run_load_length"),
-)  # fmt: skip
-def runs_entered(run_array_length, run_battery_length, run_load_length):
-    return sum(~np.isnan(length) for length in (run_array_length, run_battery_length, run_load_length)) * 1.0
 
 
 chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))

@@ -16,12 +16,7 @@ chapter = Chapter(
     "the higher voltage to the lower.",
 )
 
-DROPS = common_practice("usual allowance for voltage drop")
 WINDOW = common_practice("16…19 V of Vmp for each 12 V of battery")
-chapter.number("run_array_drop_allowed", "%", 0, 10, "Allowed voltage drop, array to controller", blank=3,
-               blank_source=DROPS, where="your design; per cent of the battery's nominal voltage")  # fmt: skip
-chapter.number("run_battery_drop_allowed", "%", 0, 10, "Allowed voltage drop, controller to battery", blank=1,
-               blank_source=DROPS, where="your design; per cent of the battery's nominal voltage")  # fmt: skip
 chapter.constant("vmp_window_low", 16, "V", "Lowest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
 chapter.constant("vmp_window_high", 19, "V", "Highest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
 chapter.constant(
@@ -80,17 +75,41 @@ def array_vmp_cold(array_series, peak_cold_vmp):
     return array_series * peak_cold_vmp
 
 
+def _assumed(key: str, words: str) -> dict[str, Any]:
+    return {
+        "symbol": "ΔV,fix", "unit": "%", "label": f"Drop that is assumed, {words}",
+        "words": "The allowed drop, if the run is not entered; otherwise none: its own drop follows the current.",
+        "formula": f'IF(runs_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
+        "source": common_practice("the allowed drop, until the cable is known"), "optional": (f"runs_{key}_resistance",),
+    }  # fmt: skip
+
+
+@chapter.quantity(**_assumed("array", "array to controller"))
+def array_drop_assumed(runs_array_resistance, run_array_drop_allowed):
+    return np.where(np.isnan(runs_array_resistance), run_array_drop_allowed, 0 * run_array_drop_allowed)
+
+
+@chapter.quantity(**_assumed("battery", "controller to battery"))
+def battery_drop_assumed(runs_battery_resistance, run_battery_drop_allowed):
+    return np.where(np.isnan(runs_battery_resistance), run_battery_drop_allowed, 0 * run_battery_drop_allowed)
+
+
 @chapter.quantity(
-    symbol="ΔV", unit="V", label="Voltage drops between array and battery",
-    words="The controller's drop plus the allowed drops of both cables, in per cent of nominal battery voltage.",
-    formula="controller_v_drop+(run_array_drop_allowed+run_battery_drop_allowed)/whole_percent*battery_nominal",
+    symbol="ΔV,fix", unit="V", label="Cable drops that are assumed", words="Per cent of the battery's nominal voltage.",
+    formula="(array_drop_assumed+battery_drop_assumed)/whole_percent*battery_nominal",
     source=cite("circuit-laws", "series voltages add"),
 )  # fmt: skip
-def charge_v_drops(
-    controller_v_drop, run_array_drop_allowed, run_battery_drop_allowed, whole_percent, battery_nominal
-):
-    allowed = (run_array_drop_allowed + run_battery_drop_allowed) / whole_percent
-    return controller_v_drop + allowed * battery_nominal
+def cable_v_assumed(array_drop_assumed, battery_drop_assumed, whole_percent, battery_nominal):
+    return (array_drop_assumed + battery_drop_assumed) / whole_percent * battery_nominal
+
+
+@chapter.quantity(
+    symbol="ΔV", unit="V", label="Voltage drops between array and battery, at the array's rated current",
+    words="The controller's drop, the assumed drops of cables, and rated current times the resistance of entered cables.",
+    formula="controller_v_drop+cable_v_assumed+array_imp*cable_r", source=cite("circuit-laws", "series voltages add"),
+)  # fmt: skip
+def charge_v_drops(controller_v_drop, cable_v_assumed, array_imp, cable_r):
+    return controller_v_drop + cable_v_assumed + array_imp * cable_r
 
 
 def _rise(name: str, symbol: str, when: str) -> dict[str, Any]:

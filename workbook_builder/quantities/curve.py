@@ -142,7 +142,8 @@ shape = chapter.grid(Grid(
     "shape", "Finding the series resistance",
     "Each row tries one resistance. Short circuit, the peak and its fall with temperature give diode current, bend and "
     "shunt directly; the misfit at open circuit tells how far off the trial was. The first two rows are guesses, each "
-    "later row draws a straight line through the two above. Where the sheet would need a negative shunt, none is used.",
+    "later row draws a straight line through the two above. Where the sheet would need a negative shunt, none is used, and its "
+    "short circuit is met a little above the sheet's own.",
     DE_SOTO,
     (Row("trial1", "first trial", numbers={"share": 0.2}, start=True),
      Row("trial2", "second trial", numbers={"share": 0.5}, start=True),
@@ -327,6 +328,27 @@ def curve_a(curve_ok, shape_step4_bend):
 
 
 @chapter.quantity(
+    symbol="R,cable", unit="Ω", label="Resistance of the entered cables between array and battery",
+    words="Both runs out and back; 0 where none is entered: then the allowed drop is assumed instead.",
+    formula='IF(runs_array_resistance="",0*r_highest,runs_array_resistance)'
+    '+IF(runs_battery_resistance="",0*r_highest,runs_battery_resistance)',
+    source=cite("circuit-laws", "series resistances add"), optional=("runs_array_resistance", "runs_battery_resistance"),
+)  # fmt: skip
+def cable_r(runs_array_resistance, r_highest, runs_battery_resistance):
+    array = np.where(np.isnan(runs_array_resistance), 0 * r_highest, runs_array_resistance)
+    return array + np.where(np.isnan(runs_battery_resistance), 0 * r_highest, runs_battery_resistance)
+
+
+@chapter.quantity(
+    symbol="R", unit="Ω", label="Resistance seen by one module", words="Its own, and its share of the cables: so the drop "
+    "follows the current.", formula="curve_r+cable_r*array_parallel/array_series",
+    source=cite("circuit-laws", "all strings' current flows in the cable, all modules share its drop"),
+)  # fmt: skip
+def loop_r(curve_r, cable_r, array_parallel, array_series):
+    return curve_r + cable_r * array_parallel / array_series
+
+
+@chapter.quantity(
     symbol="u", unit="", label="Place of the peak on the diode's scale at STC",
     words="Diode voltage at the peak less Voc, in units of a: where the search for other peaks begins.",
     formula="(module_vmp+module_imp*curve_r-module_voc)/curve_a", source=own_rule("start of a search"),
@@ -388,39 +410,39 @@ def three_rows(key: str, label: str, given: dict[str, str], numbers: dict[str, f
 def current_columns(grid: Grid) -> None:
     """Add the columns that find the module's current at its voltage ``v`` in three rows.
 
-    The unknown is the diode voltage w = v + I·R. Each row takes one step of Halley's; the start lies to the right of
-    the root, so that no step leaps out of range.
+    The unknown is the diode voltage w = v + I·R, with R of module and cables. Each row takes one step of Halley's; the
+    start lies to the right of the root, so that no step leaps out of range.
     """
 
     @grid.column(symbol="w", unit="V", words="diode voltage, from the row above", formula="previous_next")
     def w(previous_next):
         return previous_next
 
-    @grid.start(formula="MIN(v+curve_r*light,voc_top)")
-    def w_start(v, curve_r, light, voc_top):
-        return np.minimum(v + curve_r * light, voc_top)
+    @grid.start(formula="MIN(v+loop_r*light,voc_top)")
+    def w_start(v, loop_r, light, voc_top):
+        return np.minimum(v + loop_r * light, voc_top)
 
     @grid.column(symbol="e", unit="A", words="diode current", formula="one_ampere*EXP(log_i0+w/a)")
     def e(one_ampere, log_i0, w, a):
         return one_ampere * np.exp(log_i0 + w / a)
 
-    @grid.column(symbol="q", unit="V", words="misfit of w − R·I = v", formula="w-curve_r*(light-e-g*w)-v")
-    def q(w, curve_r, light, e, g, v):
-        return w - curve_r * (light - e - g * w) - v
+    @grid.column(symbol="q", unit="V", words="misfit of w − R·I = v", formula="w-loop_r*(light-e-g*w)-v")
+    def q(w, loop_r, light, e, g, v):
+        return w - loop_r * (light - e - g * w) - v
 
-    @grid.column(symbol="p", unit="", words="its slope", formula="1+curve_r*(e/a+g)")
-    def p(curve_r, e, a, g):
-        return 1 + curve_r * (e / a + g)
+    @grid.column(symbol="p", unit="", words="its slope", formula="1+loop_r*(e/a+g)")
+    def p(loop_r, e, a, g):
+        return 1 + loop_r * (e / a + g)
 
     @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
-                 formula="w-q/p/MAX(step_floor,1-q*curve_r*e/a^2/p^2/2)")  # fmt: skip
-    def next(w, q, p, step_floor, curve_r, e, a):
-        return w - q / p / np.maximum(step_floor, 1 - q * curve_r * e / a**2 / p**2 / 2)
+                 formula="w-q/p/MAX(step_floor,1-q*loop_r*e/a^2/p^2/2)")  # fmt: skip
+    def next(w, q, p, step_floor, loop_r, e, a):
+        return w - q / p / np.maximum(step_floor, 1 - q * loop_r * e / a**2 / p**2 / 2)
 
     @grid.column(symbol="I", unit="A", words="module current: none beyond Voc, never more than Isc", named=True,
-                 formula="IF(v>=voc_top,0*isc,MAX(0,MIN(isc,(next-v)/curve_r)))")  # fmt: skip
-    def i(v, voc_top, isc, next, curve_r):
-        return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / curve_r)))
+                 formula="IF(v>=voc_top,0*isc,MAX(0,MIN(isc,(next-v)/loop_r)))")  # fmt: skip
+    def i(v, voc_top, isc, next, loop_r):
+        return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / loop_r)))
 
 
 def peak_columns(grid: Grid) -> None:

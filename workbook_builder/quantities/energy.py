@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from workbook_builder.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
+from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
 from workbook_builder.grids import Grid, Row
 from workbook_builder.quantities.curve import condition_columns, current_columns, given_condition, peak_columns, three_rows
 from workbook_builder.quantities.verdicts import where_pass
@@ -164,13 +164,170 @@ def worst(previous_worst, ratio):
     return np.fmin(previous_worst, ratio)
 
 
-@balance.start(formula='IF(COUNT(ratio)=0,"",1*ratio)')
+@balance.start(formula='IF(ratio="","",ratio)')
 def worst_start(ratio):
-    return 1 * ratio
+    return ratio
 
 
-@balance.column(symbol="worst month", words="its month", named=True, optional=("ratio", "worst", "previous_worst_month"), formula=
-                'IF(worst="","",IF(ratio=worst,IF(previous_worst_month="",month,IF(worst=previous_worst,previous_worst_month,month)),'
-                "previous_worst_month))")  # fmt: skip
-def worst_month(worst, ratio, previous_worst_month, month, previous_worst):
-    raise NotImplementedError
+@balance.column(symbol="worst month", words="its month", named=True,
+                optional=("ratio", "previous_worst", "previous_worst_month"), formula=
+                'IF(ratio="",previous_worst_month,IF(previous_worst="",month,'
+                "IF(ROUND(ratio,9)<ROUND(previous_worst,9),month,previous_worst_month)))")  # fmt: skip
+def worst_month(ratio, previous_worst_month, previous_worst, month):
+    lower = np.isnan(previous_worst) | (round_half_away(ratio, 9) < round_half_away(previous_worst, 9))
+    return np.where(np.isnan(ratio), previous_worst_month, np.where(lower, month, previous_worst_month))
+
+
+@balance.start(formula='IF(ratio="","",month)')
+def worst_month_start(ratio, month):
+    return np.where(np.isnan(ratio), np.nan, month)
+
+
+@balance.column(symbol="entered", words="months with a sun so far", named=True, optional=("sun",), formula=
+                'previous_known+IF(sun="",0,1)')  # fmt: skip
+def known(previous_known, sun):
+    return previous_known + ~np.isnan(sun) * 1.0
+
+
+@balance.start(formula='IF(sun="",0,1)')
+def known_start(sun):
+    return ~np.isnan(sun) * 1.0
+
+
+@chapter.quantity(
+    unit="", label="Months with an entered sun", words="All twelve are needed, or none.", formula="balance_dec_known",
+    source=own_rule("optional part"),
+)  # fmt: skip
+def months_entered(balance_dec_known):
+    return balance_dec_known
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Whether the energy is judged", words="It needs loads and the sun of all months.",
+    formula='IF(OR(months_entered=0,loads_state="not run"),"not run",'
+    'IF(OR(ROUND(months_entered,0)<ROUND(months_in_year,0),loads_state="unfinished"),"unfinished","run"))',
+    source=own_rule("optional part"),
+)  # fmt: skip
+def energy_state(months_entered, loads_state, months_in_year):
+    none = (months_entered == 0) | (loads_state == "not run")
+    part = (months_entered < months_in_year) | (loads_state == "unfinished")
+    return np.where(none, "not run", np.where(part, "unfinished", "run"))
+
+
+@chapter.quantity(
+    symbol="", unit="", label="Worst month: array-to-load ratio", words="The lowest of the year.",
+    formula='IF(energy_state="run",balance_dec_worst,"")', source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
+    optional=("balance_dec_worst",),
+)  # fmt: skip
+def energy_worst_ratio(energy_state, balance_dec_worst):
+    return np.where(energy_state == "run", balance_dec_worst, np.nan)
+
+
+@chapter.quantity(
+    symbol="", unit="", label="Worst month: its number", words="1 is January.",
+    formula='IF(energy_state="run",balance_dec_worst_month,"")', source=own_rule("the first, if several are equal"),
+    optional=("balance_dec_worst_month",),
+)  # fmt: skip
+def energy_worst_month(energy_state, balance_dec_worst_month):
+    return np.where(energy_state == "run", balance_dec_worst_month, np.nan)
+
+
+@chapter.quantity(
+    symbol="Np", unit="", label="Strings in parallel that would reach the target", words="In the worst month, rounded up.",
+    formula="ROUNDUP(ROUND(array_parallel*energy_ratio_target/energy_worst_ratio,9),0)",
+    source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
+)  # fmt: skip
+def array_parallel_needed(array_parallel, energy_ratio_target, energy_worst_ratio):
+    return np.ceil(round_half_away(np.divide(array_parallel * energy_ratio_target, energy_worst_ratio), 9))
+
+
+@chapter.quantity(
+    symbol="", unit="d", label="Days to refill the battery after the days without sun, worst month",
+    words="Days without sun by the share that the array gives above the loads; empty if it gives none.",
+    formula='IF(energy_worst_ratio>1,autonomy_days/(energy_worst_ratio-1),"")', source=own_rule("loads go on while it refills"),
+)  # fmt: skip
+def recharge_days(energy_worst_ratio, autonomy_days):
+    return np.where(energy_worst_ratio > 1, np.divide(autonomy_days, energy_worst_ratio - 1), np.nan)
+
+
+@chapter.check(
+    label="Energy through the year", words="Array-to-load ratio of the worst month, not below the target.",
+    value="energy_worst_ratio", at_least="energy_ratio_target",
+    formula='IF(energy_state="not run","N/A",IF(energy_worst_ratio="","INCOMPLETE",'
+    'IF(ROUND(energy_worst_ratio,6)>=ROUND(energy_ratio_target,6),"PASS","NOTE")))',
+    source=cite("ieee-1562", "1.1…1.2 not critical, 1.3…1.4 critical", FROM_MEMORY), optional=("energy_worst_ratio",),
+    advice=("About ", "array_parallel_needed", " strings in parallel would do, if the controller and the battery take them."),
+    sentences={
+        PASS: "Even in the worst month the array gives more than the loads take.",
+        NOTE: "In the worst month the array gives too little: the battery will be empty at times. More modules, smaller loads, "
+        "or another source.",
+        NOT_APPLICABLE: "No sun of the months or no loads were entered: the energy is not judged.",
+        INCOMPLETE: "The sun of some months, a row of loads, or something of the array is missing: complete it on Entries.",
+    },
+)  # fmt: skip
+def energy(energy_state, energy_worst_ratio, energy_ratio_target):
+    enough = where_pass(round_half_away(energy_worst_ratio, 6) >= round_half_away(energy_ratio_target, 6), NOTE)
+    known = np.where(np.isnan(energy_worst_ratio), INCOMPLETE, enough)
+    return np.where(energy_state == "not run", NOT_APPLICABLE, known)
+
+
+chapter.constant("months_in_year", 12, "", "Months in a year", "", cite("si"))
+chapter.constant("pi", 3.14159265358979, "", "Circle's ratio", "π", cite("si"))
+ASTRONOMY = cite("duffie-beckman", "declination and daily extraterrestrial irradiation", FROM_MEMORY)
+chapter.constant("half_turn", 180, "", "Degrees of half a turn", "180°", cite("si"))
+chapter.constant("tilt_of_earth", 23.45, "", "Largest declination, degrees", "", ASTRONOMY)
+chapter.constant("days_in_year", 365, "", "Days in a year", "", ASTRONOMY)
+chapter.constant("equinox_day", 284, "", "Shift of the year's day in the declination", "", ASTRONOMY)
+chapter.constant("solar_constant", 1.367, "", "Irradiance outside the air, kW/m²", "", ASTRONOMY)
+chapter.constant("orbit_swing", 0.033, "", "Swing of that irradiance through the year", "", ASTRONOMY)
+chapter.constant("share_clear", 0.75, "", "Share that reaches the ground on a clear day", "", common_practice("clear sky, dry"))
+chapter.constant("share_usual", 0.55, "", "Share that reaches the ground on an ordinary day", "", common_practice("half cloudy"))
+
+rough = chapter.grid(Grid(
+    "rough_sun", "Rough estimate of the sun from the latitude alone, on level ground",
+    "Not a design figure: it knows nothing of the climate. Use it only to see whether an entered month is plausible.", ASTRONOMY,
+    tuple(
+        Row(item, name, numbers={"day": float(day)})
+        for (item, name), day in zip(ITEMS, (17, 47, 75, 105, 135, 162, 198, 228, 258, 288, 318, 344), strict=True)
+    ),
+    "Energy", single=True, numbers={"day": ("day of the year", "")},
+))  # fmt: skip
+
+
+@rough.column(symbol="δ", words="declination, radians", formula=
+              "tilt_of_earth*pi/half_turn*SIN(2*pi*(equinox_day+day)/days_in_year)")  # fmt: skip
+def declination(tilt_of_earth, pi, half_turn, equinox_day, day, days_in_year):
+    return tilt_of_earth * pi / half_turn * np.sin(2 * pi * (equinox_day + day) / days_in_year)
+
+
+@rough.column(symbol="φ", words="latitude, radians", formula="site_latitude*pi/half_turn")
+def latitude(site_latitude, pi, half_turn):
+    return site_latitude * pi / half_turn
+
+
+@rough.column(symbol="ω", words="half the day, radians", formula=
+              "ACOS(MAX(0-1,MIN(1,0-SIN(latitude)*SIN(declination)/COS(latitude)/COS(declination))))")  # fmt: skip
+def sunset(latitude, declination):
+    return np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1, 1))
+
+
+@rough.column(symbol="H0", words="outside the air, kWh/m² a day", formula=
+              "hours_in_day/pi*solar_constant*(1+orbit_swing*COS(2*pi*day/days_in_year))"
+              "*(COS(latitude)*COS(declination)*SIN(sunset)+sunset*SIN(latitude)*SIN(declination))")  # fmt: skip
+def outside(hours_in_day, pi, solar_constant, orbit_swing, day, days_in_year, latitude, declination, sunset):
+    strength = solar_constant * (1 + orbit_swing * np.cos(2 * pi * day / days_in_year))
+    path = np.cos(latitude) * np.cos(declination) * np.sin(sunset) + sunset * np.sin(latitude) * np.sin(declination)
+    return hours_in_day / pi * strength * path
+
+
+@rough.column(symbol="clear", words="clear days, kWh/m² a day, rough", formula="share_clear*outside")
+def clear(share_clear, outside):
+    return share_clear * outside
+
+
+@rough.column(symbol="ordinary", words="ordinary days, kWh/m² a day, rough", formula="share_usual*outside")
+def ordinary(share_usual, outside):
+    return share_usual * outside
+
+
+chapter.constant("hours_in_day", 24, "", "Hours in a day", "", cite("si"))

@@ -134,6 +134,16 @@ LAST = "load_rows_load12"
 
 
 @chapter.quantity(
+    kind="text", unit="", label="Whether loads are entered", words="Each row in use needs a power and hours.",
+    formula=f'IF({LAST}_sum_energy="","unfinished",IF({LAST}_sum_power>0,"run","not run"))', source=own_rule("optional part"),
+    optional=(f"{LAST}_sum_energy", f"{LAST}_sum_power"),
+)  # fmt: skip
+def loads_state(load_rows_load12_sum_energy, load_rows_load12_sum_power):
+    entered = np.where(load_rows_load12_sum_power > 0, "run", "not run")
+    return np.where(np.isnan(load_rows_load12_sum_energy), "unfinished", entered)
+
+
+@chapter.quantity(
     symbol="E,load", unit="Wh/d", label="Energy that the loads take from the battery in a day",
     words="All rows with the inverter's loss, and the inverter's idle power all day. Empty while no load is entered.",
     formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+inv_idle*hours_per_day,"")', source=ENERGY,

@@ -97,7 +97,7 @@ marks = chapter.grid(Grid(
     "marks", "Operating points under PWM at absorption", "Where the array sits while the controller's switch is closed.",
     cite("circuit-laws"),
     tuple(
-        Row(condition, words, {"v_level": "levels_absorb_v_array", "i_level": f"operating_{condition}_absorb_i"})
+        Row(condition, words, {"v_level": f"operating_{condition}_absorb_array", "i_level": f"operating_{condition}_absorb_i"})
         for condition, words in SWEPT
     ),
     "Curve", chart=True,

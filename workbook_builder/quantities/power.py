@@ -51,14 +51,15 @@ LEVELS = (
 
 levels = chapter.grid(Grid(
     "levels", "Voltage of one module at five battery voltages",
-    "The array stands above the battery by the drops on the way; in a string each module takes its share.", KIRCHHOFF,
+    "The array stands above the battery by the drops on the way, here without those of entered cables, which follow the "
+    "current; in a string each module takes its share.", KIRCHHOFF,
     tuple(Row(key, words, {"v_battery": name}) for key, words, name in LEVELS), "Curve",
 ))  # fmt: skip
 
 
-@levels.column(symbol="V,array", unit="V", words="array voltage", named=True, formula="v_battery+charge_v_drops")
-def v_array(v_battery, charge_v_drops):
-    return v_battery + charge_v_drops
+@levels.column(symbol="V,array", unit="V", words="array voltage", named=True, formula="v_battery+controller_v_drop+cable_v_assumed")
+def v_array(v_battery, controller_v_drop, cable_v_assumed):
+    return v_battery + controller_v_drop + cable_v_assumed
 
 
 @levels.column(symbol="v", unit="V", words="voltage of one module", named=True, formula="v_array/array_series")
@@ -100,14 +101,15 @@ def battery(v_battery):
     return v_battery
 
 
-@operating.column(symbol="V,array", unit="V", words="array voltage", formula="v_level", named=True)
-def array(v_level):
-    return v_level
-
-
 @operating.column(symbol="I", unit="A", words="array current", formula="array_parallel*i_module", named=True)
 def i(array_parallel, i_module):
     return array_parallel * i_module
+
+
+@operating.column(symbol="V,array", unit="V", words="array voltage, with the drop of entered cables", named=True,
+                  formula="v_level+i*cable_r")  # fmt: skip
+def array(v_level, i, cable_r):
+    return v_level + i * cable_r
 
 
 @operating.column(symbol="P", unit="W", words="power into the battery", formula="i*battery", named=True)

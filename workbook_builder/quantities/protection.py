@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from workbook_builder.declare import FAIL, NOT_APPLICABLE, OPTIONAL, PASS, Chapter
+from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, OPTIONAL, PASS, Chapter
 from workbook_builder.grids import Grid, Row
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import common_practice, own_rule
@@ -46,12 +46,12 @@ def string_back(array_parallel, code_string_current, string_isc):
     kind="flag", unit="", label="String fuses are needed",
     words="More strings than the code leaves free, and their current is above what the module withstands. Unknown while "
     "the module's fuse rating is needed and missing.",
-    formula='IF(ROUND(array_parallel,9)<=ROUND(code_string_free,9),1=0,IF(module_max_fuse="","",'
+    formula='IF(array_parallel<=code_string_free,1=0,IF(module_max_fuse="","",'
     "ROUND(string_back,6)>ROUND(code_string_rating*module_max_fuse,6)))",
     source="code_string_rating", optional=("module_max_fuse",),
 )  # fmt: skip
 def string_fuse_needed(array_parallel, code_string_free, module_max_fuse, string_back, code_string_rating):
-    few = round_half_away(array_parallel, 9) <= round_half_away(code_string_free, 9)
+    few = array_parallel <= code_string_free
     over = round_half_away(string_back, 6) > round_half_away(code_string_rating * module_max_fuse, 6)
     return np.where(few, 0.0, np.where(np.isnan(module_max_fuse), np.nan, over * 1.0))
 
@@ -102,14 +102,22 @@ def string_fuse_judged(string_fuse_rating, string_fuse_next):
     return np.where(np.isnan(string_fuse_rating), string_fuse_next, string_fuse_rating)
 
 
+@chapter.quantity(
+    kind="flag", unit="", label="That rating is within the window", words="Not below the lowest, not above the highest.",
+    formula="AND(ROUND(string_fuse_judged,6)>=ROUND(string_fuse_min,6),ROUND(string_fuse_judged,6)<=ROUND(string_fuse_max,6))",
+    source="code_fuse_low",
+)  # fmt: skip
+def string_fuse_fits(string_fuse_judged, string_fuse_min, string_fuse_max):
+    rating = round_half_away(string_fuse_judged, 6)
+    return (rating >= round_half_away(string_fuse_min, 6)) & (rating <= round_half_away(string_fuse_max, 6))
+
+
 @chapter.check(
-    safety=True, label="String fuses",
+    name="string_fuse", safety=True, label="String fuses",
     words="Where they are needed: the rating lies within the code's window and does not exceed the module's.",
     value="string_fuse_judged", at_least="string_fuse_min", at_most="string_fuse_max",
-    formula='IF(string_fuse_needed,IF(OR(string_fuse_judged="",string_fuse_max=""),"FAIL",'
-    'IF(AND(ROUND(string_fuse_judged,6)>=ROUND(string_fuse_min,6),ROUND(string_fuse_judged,6)<=ROUND(string_fuse_max,6)),'
-    '"PASS","FAIL")),"N/A")',
-    source="code_fuse_low", optional=("string_fuse_judged", "string_fuse_max"),
+    formula='IF(string_fuse_needed,IF(string_fuse_fits="","FAIL",IF(string_fuse_fits,"PASS","FAIL")),"N/A")',
+    source="code_fuse_low", optional=("string_fuse_fits",),
     sentences={
         PASS: "Fit a direct-current fuse of the rating shown in each string, in the pole that the code asks for, rated for "
         "the array's cold voltage.",
@@ -118,10 +126,8 @@ def string_fuse_judged(string_fuse_rating, string_fuse_next):
         NOT_APPLICABLE: "The other strings cannot drive more current back than a module withstands: no string fuse is needed.",
     },
 )  # fmt: skip
-def string_fuse_check(string_fuse_needed, string_fuse_judged, string_fuse_max, string_fuse_min):
-    rating = round_half_away(string_fuse_judged, 6)
-    within = (rating >= round_half_away(string_fuse_min, 6)) & (rating <= round_half_away(string_fuse_max, 6))
-    return np.where(string_fuse_needed == 1, where_pass(within, FAIL), NOT_APPLICABLE)
+def string_fuse_check(string_fuse_needed, string_fuse_fits):
+    return np.where(string_fuse_needed == 1, where_pass(string_fuse_fits == 1, FAIL), NOT_APPLICABLE)
 
 
 @chapter.quantity(
@@ -143,29 +149,45 @@ def battery_fuse_judged(battery_fuse_rating, battery_fuse):
     return np.where(np.isnan(battery_fuse_rating), battery_fuse, battery_fuse_rating)
 
 
+@chapter.quantity(
+    kind="text", unit="", label="That rating against the battery's cable", words="PASS if the cable allows it.",
+    formula='IF(runs_battery_state="not run","N/A",IF(runs_battery_cap="","INCOMPLETE",'
+    'IF(ROUND(battery_fuse_judged,6)<=ROUND(runs_battery_cap,6),"PASS","FAIL")))',
+    source="small_conductors", optional=("runs_battery_cap",),
+)  # fmt: skip
+def battery_fuse_cable(runs_battery_state, runs_battery_cap, battery_fuse_judged):
+    cable = where_pass(round_half_away(battery_fuse_judged, 6) <= round_half_away(runs_battery_cap, 6), FAIL)
+    known = np.where(np.isnan(runs_battery_cap), INCOMPLETE, cable)
+    return np.where(runs_battery_state == "not run", NOT_APPLICABLE, known)
+
+
+@chapter.quantity(
+    kind="flag", unit="", label="That rating is too low for the controller", words="Below 1.25 times the rated current.",
+    formula="ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6)", source="code_battery_fuse",
+)  # fmt: skip
+def battery_fuse_low(battery_fuse_judged, battery_run_current):
+    return round_half_away(battery_fuse_judged, 6) < round_half_away(battery_run_current, 6)
+
+
 @chapter.check(
-    safety=True, label="Battery fuse and its cable",
+    name="battery_fuse", safety=True, label="Battery fuse and its cable",
     words="At least 1.25 times the controller's rated current, and not above what the cable allows: Ib ≤ In ≤ Iz.",
     value="battery_fuse_judged", at_least="battery_run_current", at_most="runs_battery_cap",
-    formula='IF(ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6),"FAIL",'
-    'IF(runs_battery_state="not run","N/A",IF(runs_battery_cap="","INCOMPLETE",'
-    'IF(ROUND(battery_fuse_judged,6)<=ROUND(runs_battery_cap,6),"PASS","FAIL"))))',
-    source="code_battery_fuse", optional=("runs_battery_cap",),
+    formula='IF(battery_fuse_low,"FAIL",IF(battery_fuse_cable="N/A","N/A",IF(battery_fuse_cable="PASS","PASS",'
+    'IF(battery_fuse_cable="FAIL","FAIL","INCOMPLETE"))))',
+    source="code_battery_fuse",
     sentences={
         PASS: "The fuse carries the controller's current and protects its cable. Put it as near to the battery's positive "
         "terminal as can be.",
         FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
         NOT_APPLICABLE: "The battery cable was not entered: fit a fuse of at least the value shown, and not above what the "
         "cable carries.",
-        "INCOMPLETE": "The battery cable has a length but no conductor, or air too warm for the tables.",
+        INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large "
+        "enough.",
     },
 )  # fmt: skip
-def battery_fuse_check(battery_fuse_judged, battery_run_current, runs_battery_state, runs_battery_cap):
-    rating = round_half_away(battery_fuse_judged, 6)
-    cable = where_pass(rating <= round_half_away(runs_battery_cap, 6), FAIL)
-    cable = np.where(np.isnan(runs_battery_cap), "INCOMPLETE", cable)
-    cable = np.where(runs_battery_state == "not run", NOT_APPLICABLE, cable)
-    return np.where(rating < round_half_away(battery_run_current, 6), FAIL, cable)
+def battery_fuse_check(battery_fuse_low, battery_fuse_cable):
+    return np.where(battery_fuse_low == 1, FAIL, battery_fuse_cable)
 
 
 @chapter.quantity(
@@ -179,7 +201,7 @@ def battery_short_ka(battery_short_per_ah, battery_bank_ah, amperes_per_kiloampe
 
 
 @chapter.check(
-    safety=True, label="Breaking capacity of the battery fuse",
+    name="battery_fuse_breaking", safety=True, label="Breaking capacity of the battery fuse",
     words="The fuse must break the bank's short-circuit current, estimated.",
     value="battery_short_ka", at_most="battery_fuse_breaking",
     formula='IF(battery_fuse_breaking="","N/A",'

@@ -1,6 +1,7 @@
 """The site: where the system stands and between which temperatures it lives."""
 
 from workbook_builder.declare import OPTIONAL, Chapter, above
+from workbook_builder.profiles import PLACES
 from workbook_builder.sources import own_rule
 
 chapter = Chapter(
@@ -23,7 +24,7 @@ chapter.number(
     relations=(above("site_t_min", "the lowest"),),
 )  # fmt: skip
 chapter.choice(
-    "site_place", ("dwelling", "other building", "not on a building"), "Where the array stands",
+    "site_place", PLACES, "Where the array stands",
     blank="dwelling", blank_source=own_rule("the place with the lowest voltage limit"),
     where="sets the voltage limit of the code",
 )  # fmt: skip

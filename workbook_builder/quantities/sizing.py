@@ -1,8 +1,10 @@
 """The battery's size and its charge current: enough for the loads, not too much for the battery, safe in the cold."""
 
+from typing import Any
+
 import numpy as np
 
-from workbook_builder.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
+from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Chapter
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.quantities.battery import BATTERY_SHEET
 from workbook_builder.quantities.verdicts import where_pass
@@ -47,7 +49,7 @@ chapter.choice("battery_cold_block", ("yes", "no"), "Charging is blocked when th
 chapter.constant("parallel_most", 4, "", "Most battery strings in parallel without a note", "", common_practice("3 to 4"))
 
 
-def _row(symbol: str, unit: str, column: str, label: str) -> dict[str, object]:
+def _row(symbol: str, unit: str, column: str, label: str) -> dict[str, Any]:
     return {
         "symbol": symbol, "unit": unit, "label": f"{label}, usual for the chemistry", "words": "The chemistry's row.",
         "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))", "source": CHEMISTRY,
@@ -73,11 +75,11 @@ def battery_i_max_factor(battery_i_max_unit, battery_bank_ah):
 
 @chapter.quantity(
     symbol="I,max", unit="A", label="Largest charge current, usual for the chemistry", words="Highest rate times capacity.",
-    formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah/one_per_hour_ah",
+    formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah",
     source=CHEMISTRY,
 )  # fmt: skip
-def battery_i_max_default(battery_chemistry, battery_bank_ah, one_per_hour_ah, *, chemistry):
-    return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_bank_ah / one_per_hour_ah
+def battery_i_max_default(battery_chemistry, battery_bank_ah, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_bank_ah
 
 
 @chapter.quantity(**_row("DoD", "%", "dod", "Usable depth of discharge"))
@@ -105,17 +107,33 @@ def battery_cold_limit(battery_chemistry, *, chemistry):
     return chemistry.exact(battery_chemistry, "chemistry", "cold_limit")
 
 
+def _cold(column: str, words: str) -> dict[str, Any]:
+    return {
+        "symbol": "k,T", "unit": "", "label": f"Capacity needed in the cold, {words}",
+        "words": "Row of the coldest battery; nothing where the table ends.",
+        "formula": 'IF(ROUND(battery_t_min,9)<MIN(capacity_factors_t_from),"",'
+        f"INDEX(capacity_factors_{column},MATCH(ROUND(battery_t_min,9),capacity_factors_t_from,1)))",
+        "source": cite("ieee-485", "table of temperature factors", FROM_MEMORY),
+    }  # fmt: skip
+
+
+@chapter.quantity(**_cold("lead", "lead-acid"))
+def cold_factor_lead(battery_t_min, *, capacity_factors):
+    return capacity_factors.band(battery_t_min, "t_from", "lead")
+
+
+@chapter.quantity(**_cold("lithium", "LiFePO4"))
+def cold_factor_lithium(battery_t_min, *, capacity_factors):
+    return capacity_factors.band(battery_t_min, "t_from", "lithium")
+
+
 @chapter.quantity(
-    symbol="k,T", unit="", label="Capacity needed in the cold", words="Row of the coldest battery; nothing where the table ends.",
-    formula='IF(ROUND(battery_t_min,9)<MIN(capacity_factors_t_from),"",IF(battery_chemistry="LiFePO4",'
-    "INDEX(capacity_factors_lithium,MATCH(ROUND(battery_t_min,9),capacity_factors_t_from,1)),"
-    "INDEX(capacity_factors_lead,MATCH(ROUND(battery_t_min,9),capacity_factors_t_from,1))))",
+    symbol="k,T", unit="", label="Capacity needed in the cold", words="That of the chemistry.",
+    formula='IF(battery_chemistry="LiFePO4",cold_factor_lithium,cold_factor_lead)',
     source=cite("ieee-485", "table of temperature factors", FROM_MEMORY),
 )  # fmt: skip
-def battery_cold_factor(battery_t_min, battery_chemistry, *, capacity_factors):
-    lithium = capacity_factors.band(battery_t_min, "t_from", "lithium")
-    lead = capacity_factors.band(battery_t_min, "t_from", "lead")
-    return np.where(battery_chemistry == "LiFePO4", lithium, lead)
+def battery_cold_factor(battery_chemistry, cold_factor_lithium, cold_factor_lead):
+    return np.where(battery_chemistry == "LiFePO4", cold_factor_lithium, cold_factor_lead)
 
 
 @chapter.quantity(
@@ -210,7 +228,6 @@ def absorb_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistr
 
 
 chapter.constant("one_day", 1, "d", "One day", "", cite("si"))
-chapter.constant("one_per_hour_ah", 1, "", "A rate of 1/h turns ampere-hours into amperes", "", cite("si"))
 
 
 @chapter.check(
@@ -297,18 +314,19 @@ def battery_strings(battery_parallel, parallel_most):
     label="Battery large enough for the loads",
     words="Capacity of the bank, not below what days without sun, end of life, cold and margin need.",
     value="battery_bank_ah", at_least="battery_ah_needed",
-    formula='IF(load_wh_day="","N/A",IF(battery_ah_needed="","INCOMPLETE",'
+    formula='IF(loads_state="not run","N/A",IF(battery_ah_needed="","INCOMPLETE",'
     'IF(ROUND(battery_bank_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
-    source=IEEE, optional=("load_wh_day", "battery_ah_needed"),
+    source=IEEE, optional=("battery_ah_needed",),
     advice=("At least ", "battery_parallel_needed", " such strings in parallel would do."),
     sentences={
         PASS: "The bank carries the loads through the days without sun.",
         NOTE: "The bank is too small for these loads and days without sun: more capacity, smaller loads, or fewer days.",
         NOT_APPLICABLE: "No load was entered: the size of the battery is not judged.",
-        "INCOMPLETE": "The battery gets colder than the table of capacity factors reaches, or an entry is missing.",
+        INCOMPLETE: "The battery gets colder than the table of capacity factors reaches, a row of loads is "
+        "unfinished, or an entry is missing.",
     },
 )  # fmt: skip
-def battery_size(load_wh_day, battery_ah_needed, battery_bank_ah):
+def battery_size(loads_state, battery_ah_needed, battery_bank_ah):
     judged = where_pass(round_half_away(battery_bank_ah, 6) >= round_half_away(battery_ah_needed, 6), NOTE)
     known = np.where(np.isnan(battery_ah_needed), "INCOMPLETE", judged)
-    return np.where(np.isnan(load_wh_day), NOT_APPLICABLE, known)
+    return np.where(loads_state == "not run", NOT_APPLICABLE, known)

@@ -13,6 +13,11 @@ from workbook_builder.sheets import charts, entries, sources, start, tabled, tab
 WORKED = {
     "Power": "What the battery gets from the array",
     "Arrangements": "Other numbers of modules in series and in parallel",
+    "Loads": "What is used each day",
+    "Battery": "Size of the battery and its charge current",
+    "Energy": "The year, month by month",
+    "Cables": "What each run carries and loses",
+    "Protection": "Fuses, and what the code asks",
     "Working": "The steps of the calculation",
     "Curve": "The current-voltage curve of the module, step by step",
 }
@@ -32,10 +37,12 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     typed = entries.add(plan, model, tabled.place)
     rows = tabled.add(plan, model)
     worked = [
-        working.add(plan, model, name, description, keep_free=charts.ROWS if name == "Power" else 0)
+        working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0))
         for name, description in WORKED.items()
     ]
-    charts.add(plan, worked[0], top=2)
+    by_name = {sheet.name: sheet for sheet in worked}
+    charts.add(plan, by_name["Power"], top=2)
+    charts.add_year(plan, by_name["Energy"], top=2)
     judged = verdicts.add(plan, model)
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())

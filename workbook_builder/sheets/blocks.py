@@ -30,6 +30,8 @@ def grid(plan: Plan, sheet: Sheet, model: Model, block: Grid) -> None:
     first = sheet.row
     for row in block.rows:
         _row(plan, sheet, model, block, row, first)
+    for place, name in enumerate(block.numbers):
+        plan.columns[block.name, f"number {name}"] = (sheet.name, first, 1 + place, sheet.row - 1)
     for place, column in enumerate(block.columns):
         plan.columns[block.name, column.name] = (sheet.name, first, 1 + len(block.numbers) + place, sheet.row - 1)
 
@@ -63,18 +65,18 @@ def _row(plan: Plan, sheet: Sheet, model: Model, block: Grid, row: Row, first: i
 def _formula(model: Model, block: Grid, row: Row, column: Column, at: int, first: int) -> str:
     step = column.step_of(row)
     uses = next(uses for r, c, _, uses in block.cells() if r is row and c is column)
-    numbers, texts, statuses, names = [], [], [], {}
+    needed: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "constant": []}
+    statuses, names = [], {}
     for use in uses:
         name, kind = _place(model, block, use, at, first)
         names[use.parameter] = name
         if use.optional:
             if isinstance(model.nodes.get(use.outside), Input):
                 statuses.append(f"status_{use.outside}")
-        elif kind == "number":
-            numbers.append(name)
-        elif kind != "constant":
-            texts.append(name)
-    return xl.guarded(xl.substitute(step.formula, names), numbers, texts, statuses, "0" if block.chart else '""')
+        else:
+            needed[kind].append(name)
+    formula, otherwise = xl.substitute(step.formula, names), "0" if block.chart else '""'
+    return xl.guarded(formula, needed["number"], needed["text"] + needed["flag"], statuses, needed["check"], otherwise)
 
 
 def _place(model: Model, block: Grid, use: Use, at: int, first: int) -> tuple[str, str]:

@@ -7,7 +7,7 @@ from workbook_builder.quantities.curve import CONDITIONS
 from workbook_builder.quantities.points import SWEPT
 from workbook_builder.quantities.power import LEVELS
 
-ROWS = 44  # rows kept free for the charts
+FREE = {"Power": 44, "Energy": 22}  # rows kept free for the charts
 DASHES = {"stc": ("solid", ""), "hot": ("long_dash", ""), "cold": ("square_dot", ""), "noct": ("dash_dot", "")}
 MARKERS = {"stc": "circle", "hot": "triangle", "cold": "square", "noct": "diamond"}
 
@@ -17,7 +17,7 @@ def add(plan: Plan, sheet: Sheet, top: int) -> None:
     sheet.charts += [
         _curves(plan, top, 0, "current", "Current (A)", "Current of the array over its voltage", "current-voltage curve"),
         _curves(plan, top, 7, "power", "Power (W)", "Power of the array over its voltage", "power-voltage curve"),
-        _usable(plan, top + ROWS // 2),
+        _usable(plan, top + FREE["Power"] // 2),
     ]
 
 
@@ -54,3 +54,14 @@ def _usable(plan: Plan, row: int) -> Chart:
         "conditions.",
         tuple(series), from_zero=False,
     )  # fmt: skip
+
+
+def add_year(plan: Plan, sheet: Sheet, top: int) -> None:
+    """Place the chart of the months: what is available, and what the loads ask."""
+    month = plan.number_column("balance", "month")
+    lines = (("available to the loads", "available", "solid", "circle"), ("asked by the loads", "asked", "long_dash", "square"))
+    series = tuple(Series(label, month, plan.column("balance", name), dash, marker) for label, name, dash, marker in lines)
+    sheet.charts.append(Chart(
+        top, 0, "Energy a day, month by month", "Month", "Energy (Wh/d)",
+        "Energy that the array makes available to the loads in each month, and what the loads ask.", series, from_zero=False,
+    ))  # fmt: skip

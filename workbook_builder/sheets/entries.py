@@ -129,7 +129,7 @@ def _candidate(entry: Input, at: dict[int, str]) -> str:
 
 def _agrees(entry: Input, at: dict[int, str]) -> str:
     number = at[CANDIDATE]
-    terms = [f"IF({number}=ROUND({number},0),1,0)"] if entry.whole else []
+    terms = [f"IF(ROUND({number},9)=ROUND({number},0),1,0)"] if entry.whole else []
     for relation in entry.relations:
         bounds = []
         between = relation.lowest is not None and relation.highest is not None
@@ -156,10 +156,9 @@ def _status(entry: Input, at: dict[int, str]) -> str:
         return f'IF({typed}="","{"missing" if entry.blank == REQUIRED else "default"}",{known})'
     agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
     default = f'IF({agrees},"default","out of range")' if agrees else '"default"'
-    if entry.blank == OPTIONAL:
-        blank = '"default"'
-    else:
-        blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.has_default else '"missing"'
+    blank = '"default"' if entry.blank == OPTIONAL else '"missing"'
+    if entry.has_default:
+        blank = f'IF(ISNUMBER({number}),{default},"missing")'
     inside = f"ROUND({number},9)>={at[LOW]},ROUND({number},9)<={at[HIGH]}{',' + agrees if agrees else ''}"
     accepted = f'IF(AND({inside}),"entered","out of range")'
     other = f'IF(ISNUMBER({typed}),"missing","not a number")' if entry.factor else '"not a number"'
@@ -181,7 +180,8 @@ def _echo(entry: Input, at: dict[int, str]) -> str:
     if entry.kind == "number":
         shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
     else:
-        shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{value}&""'
+        text = f"IF(ISNUMBER({value}),ROUND({value},4)+0,{value})"
+        shown = f'{text}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{text}&""'
     words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
     known = f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
     return f'{words}&IF({known}," "&IF({value}="","{NOTHING}",{shown}),"")'

@@ -13,7 +13,7 @@ LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOU
 WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
 HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "Unit", "What it means, and what to change",
             "What is compared", "Source", "Name")  # fmt: skip
-WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 58, 34, 24, 24, 30, 30, 30, 30, 30)
+WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 74, 34, 24, 24, 30, 30, 30, 30, 30)
 STATUS_COLUMNS = ("status_column", "row_status_column")
 COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
 
@@ -98,13 +98,12 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
     sheet.put(VERDICT, Formula(cell_formula(model, check), check.name), "word")
     plan.name(check.name, sheet, row, VERDICT)
     for column, name in ((VALUE, check.value), (AT_LEAST, check.at_least), (AT_MOST, check.at_most)):
-        if name:
-            sheet.put(column, Formula(name, name), "number", digits(unit))
-    if check.at_least or check.at_most:
-        sheet.put(MARGIN, Formula(_margin(check), f"margin_{check.name}"), "number", digits(unit))
+        sheet.put(column, Formula(name, name) if name else "", "number", digits(unit))
+    margin = Formula(_margin(check), f"margin_{check.name}") if check.at_least or check.at_most else ""
+    sheet.put(MARGIN, margin, "number", digits(unit))
     sheet.put(UNIT, unit, "text")
     sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
-    sentences.append(waiting(model.inputs_behind(check.name)))
+    sentences.append(check.sentences.get(INCOMPLETE) or waiting(model.inputs_behind(check.name)))
     sheet.put(MEANING, Formula(_meaning(check, row, head), f"meaning_{check.name}"), "text")
     sheet.put(RULE, check.words, "small")
     sheet.put(SOURCE, str(model.source_of(check)), "small")
@@ -120,7 +119,7 @@ def _margin(check: Check) -> str:
     up, down = f"{check.at_most}-{check.value}", f"{check.value}-{check.at_least}"
     inner = f"MIN({up},{down})" if check.at_least and check.at_most else up if check.at_most else down
     needed = [name for name in (check.value, check.at_least, check.at_most) if name]
-    return f'IF(COUNT({",".join(needed)})<{len(needed)},"",ROUND({inner},6))'
+    return f'IF(COUNT({",".join(needed)})<{len(needed)},"",{inner})'
 
 
 def _meaning(check: Check, row: int, head: int) -> str:
@@ -132,5 +131,5 @@ def _meaning(check: Check, row: int, head: int) -> str:
         return sentence
     before, name, after = check.advice
     wanted = f'AND(OR({verdict}="FAIL",{verdict}="NOTE"),COUNT({name})=1)'
-    return f'{sentence}&IF({wanted}," {before}"&{name}&"{after}","")'
+    return f'{sentence}&IF({wanted}," {before}"&ROUND({name},0)&"{after}","")'
 

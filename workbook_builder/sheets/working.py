@@ -102,13 +102,13 @@ def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layo
 def cell_formula(model: Model, quantity: Quantity) -> str:
     """Return a quantity's formula with the guard that keeps it empty until everything it needs is there."""
     otherwise = '"INCOMPLETE"' if isinstance(quantity, Check) else '""'
-    numbers, texts, statuses = [], [], []
+    needed: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "constant": []}
+    statuses = []
     for name in quantity.parameters:
         if name in quantity.optional:
             if isinstance(model.nodes.get(name), Input):
                 statuses.append(f"status_{name}")
-        elif model.kind_of(name) == "number":
-            numbers.append(name)
-        elif model.kind_of(name) != "constant":  # a constant is always there, and locked
-            texts.append(name)
-    return xl.guarded(quantity.formula, numbers, texts, statuses, otherwise)
+        else:
+            needed[model.kind_of(name)].append(name)
+    texts = needed["text"] + needed["flag"]  # a constant is always there, and locked
+    return xl.guarded(quantity.formula, needed["number"], texts, statuses, needed["check"], otherwise)
