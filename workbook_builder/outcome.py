@@ -13,10 +13,7 @@ from workbook_builder.tables import round_half_away
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
 MARKS = {PASS: "✓", FAIL: "✗", NOTE: "!", NOT_APPLICABLE: "–", INCOMPLETE: "?"}
-WAITING = (
-    "Not judged yet: something that it rests on is missing or was not accepted. Look for it on the sheet Entries, "
-    "in the column Status. It rests on: "
-)
+WAITING = "Not judged yet: one of these is missing or was not accepted (sheet Entries, column Status): "
 VERDICTS = {
     PASS: "Every check that applies is passed. Read the cautions, and what is not checked here, before you build.",
     PASS_WITH_NOTES: "No safety check fails, but the design has weaknesses: read each line marked NOTE.",

@@ -4,7 +4,7 @@ from workbook_builder.quantities import (
     arrangements,
     array,
     battery,
-    cables,
+    cable_checks,
     charging,
     controller,
     curve,
@@ -21,7 +21,7 @@ from workbook_builder.quantities import (
 CHAPTERS = tuple(
     part.chapter
     for part in (
-        site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy, cables,
-        protection,
+        site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
+        cable_checks, protection,
     )
 )  # fmt: skip

@@ -5,7 +5,7 @@ import numpy as np
 from workbook_builder.declare import Chapter
 from workbook_builder.entries import number_text
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve import current_columns, given_condition, three_rows
+from workbook_builder.quantities.curve_steps import current_columns, given_condition, three_rows
 from workbook_builder.sources import cite, own_rule
 from workbook_builder.tables import round_half_away
 

@@ -4,10 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
+from workbook_builder.declare import OPTIONAL, Chapter
 from workbook_builder.entries import number_text
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -118,7 +117,7 @@ def band(ambient, *, ambient_bands):
 @runs.column(symbol="f,air", words="correction for air temperature", named=True, formula=
              'INDEX(ambient_factors_factor,MATCH(ROUND(band,0)&"|"&insulation,ambient_factors_key,0))')  # fmt: skip
 def f_air(band, insulation, *, ambient_factors):
-    return ambient_factors.exact(_joined(band, insulation), "key", "factor")
+    return ambient_factors.exact(joined(band, insulation), "key", "factor")
 
 
 @runs.column(symbol="f,group", words="adjustment for conductors together", named=True, formula=
@@ -162,13 +161,13 @@ def terminal_class(t_work, *, insulations):
 @runs.column(symbol="I,ins", unit="A", words="ampacity by the insulation", formula=
              'INDEX(ampacity_amps,MATCH(size&"|"&insulation,ampacity_key,0))')  # fmt: skip
 def by_insulation(size, insulation, *, ampacity):
-    return ampacity.exact(_joined(size, insulation), "key", "amps")
+    return ampacity.exact(joined(size, insulation), "key", "amps")
 
 
 @runs.column(symbol="I,term", unit="A", words="ampacity by the terminals", formula=
              'INDEX(ampacity_amps,MATCH(size&"|"&terminal_class,ampacity_key,0))')  # fmt: skip
 def by_terminals(size, terminal_class, *, ampacity):
-    return ampacity.exact(_joined(size, terminal_class), "key", "amps")
+    return ampacity.exact(joined(size, terminal_class), "key", "amps")
 
 
 @runs.column(symbol="Iz", unit="A", words="current that the run may carry", named=True, formula=
@@ -185,268 +184,52 @@ def cap(size, by_insulation, f_air, f_group, *, small_conductors):
     return np.where(np.isnan(small), by_insulation * f_air * f_group, small)
 
 
-@runs.column(symbol="r", unit="Ω/km", words="resistance of the conductor at working temperature", formula=
+losses = chapter.grid(Grid(
+    "losses", "What each run loses", "Resistance at working temperature, out and back, and the drop at the usual current.", OHM,
+    tuple(
+        Row(key, words, {
+            "length": f"run_{key}_length", "size": f"run_{key}_size", "allowed": f"run_{key}_drop_allowed", "usual": usual,
+        } | {name: f"runs_{key}_{name}" for name in ("t_work", "carries", "i_max")})
+        for key, words, _, _, usual in RUNS
+    ),
+    "Cables",
+))  # fmt: skip
+
+
+@losses.column(symbol="r", unit="Ω/km", words="resistance of the conductor at working temperature", formula=
              "INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))*(1+code_conductor_alpha*(t_work-code_conductor_t))")  # fmt: skip
 def ohm_km(size, code_conductor_alpha, t_work, code_conductor_t, *, conductors):
     cold = conductors.exact(size, "size", "ohm_km")
     return cold * (1 + code_conductor_alpha * (t_work - code_conductor_t))
 
 
-@runs.column(symbol="R", unit="Ω", words="resistance out and back", named=True,
+@losses.column(symbol="R", unit="Ω", words="resistance out and back", named=True,
              formula="2*length*ohm_km/metres_per_kilometre")  # fmt: skip
 def resistance(length, ohm_km, metres_per_kilometre):
     return 2 * length * ohm_km / metres_per_kilometre
 
 
-@runs.column(symbol="ΔV", unit="V", words="drop at the usual current", named=True, formula="usual*resistance")
+@losses.column(symbol="ΔV", unit="V", words="drop at the usual current", named=True, formula="usual*resistance")
 def drop(usual, resistance):
     return usual * resistance
 
 
-@runs.column(symbol="ΔV/V", unit="%", words="drop in per cent of nominal", named=True,
+@losses.column(symbol="ΔV/V", unit="%", words="drop in per cent of nominal", named=True,
              formula="drop/battery_nominal*whole_percent")  # fmt: skip
 def percent(drop, battery_nominal, whole_percent):
     return drop / battery_nominal * whole_percent
 
 
-@runs.column(symbol="Iz/I", words="what it may carry, as a share of what it must", named=True, formula="carries/i_max")
+@losses.column(symbol="Iz/I", words="what it may carry, as a share of what it must", named=True, formula="carries/i_max")
 def carry_share(carries, i_max):
     return carries / i_max
 
 
-@runs.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula=
+@losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula=
              'IF(allowed=0,"",percent/allowed)')  # fmt: skip
 def drop_share(allowed, percent):
     return np.where(allowed == 0, np.nan, np.divide(percent, allowed))
 
 
-def _joined(*parts: Any) -> str:
+def joined(*parts: Any) -> str:
     return "|".join(part if isinstance(part, str) else number_text(round_half_away(part, 0)) for part in parts)
-
-
-COUNT = 13
-sizes = chapter.grid(Grid(
-    "sizes", "The smallest conductor that does", "Each size of the profile's table in each run; the first that carries the "
-    "highest current and keeps the drop is taken.", own_rule("each step after the tables of the profile"),
-    tuple(
-        Row(f"{key}{n}", f"{words}, size {n}", {
-            "length": f"run_{key}_length", "insulation": f"run_{key}_insulation", "allowed": f"run_{key}_drop_allowed",
-            "usual": usual,
-        } | {name: f"runs_{key}_{name}" for name in ("f_air", "f_group", "i_max", "t_work", "terminal_class")},
-            {"number": float(n)}, start=n == 1, named=n == COUNT)
-        for key, words, _, _, usual in RUNS for n in range(1, COUNT + 1)
-    ),
-    "Cables", single=True, numbers={"number": ("row of the table", "")},
-))  # fmt: skip
-
-
-@sizes.column(kind="text", symbol="size", words="conductor", formula=
-              'IF(number>COUNT(conductors_ohm_km),"none",INDEX(conductors_size,number))')  # fmt: skip
-def size(number, *, conductors):
-    return conductors.row(number, "size") or "none"
-
-
-@sizes.column(symbol="I,ins", unit="A", words="ampacity by the insulation", formula=
-              'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&insulation,ampacity_key,0)))')  # fmt: skip
-def insulated(size, insulation, *, ampacity):
-    return ampacity.exact(_joined(size, insulation), "key", "amps")
-
-
-@sizes.column(symbol="I,term", unit="A", words="ampacity by the terminals", formula=
-              'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&terminal_class,ampacity_key,0)))')  # fmt: skip
-def terminated(size, terminal_class, *, ampacity):
-    return ampacity.exact(_joined(size, terminal_class), "key", "amps")
-
-
-@sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula=
-              "MIN(insulated*f_air*f_group,terminated/code_continuous_factor)")  # fmt: skip
-def may_carry(insulated, f_air, f_group, terminated, code_continuous_factor):
-    return np.minimum(insulated * f_air * f_group, terminated / code_continuous_factor)
-
-
-@sizes.column(symbol="r", unit="Ω/km", words="resistance at working temperature", formula=
-              'IF(size="none","",INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))'
-              "*(1+code_conductor_alpha*(t_work-code_conductor_t)))")  # fmt: skip
-def per_km(size, code_conductor_alpha, t_work, code_conductor_t, *, conductors):
-    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (t_work - code_conductor_t))
-
-
-@sizes.column(symbol="ΔV/V", unit="%", words="drop in per cent of nominal", formula=
-              "usual*2*length*per_km/metres_per_kilometre/battery_nominal*whole_percent")  # fmt: skip
-def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_percent):
-    return usual * 2 * length * per_km / metres_per_kilometre / battery_nominal * whole_percent
-
-
-@sizes.column(kind="flag", symbol="does", words="carries and keeps the drop", optional=("may_carry", "loses"), formula=
-              'IF(OR(may_carry="",loses=""),1=0,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))')  # fmt: skip
-def does(may_carry, loses, i_max, allowed):
-    enough = round_half_away(may_carry, 6) >= round_half_away(i_max, 6)
-    return enough & (round_half_away(loses, 6) <= round_half_away(allowed, 6))
-
-
-@sizes.column(kind="text", symbol="smallest", words="smallest that does so far", named=True, formula=
-              'IF(previous_smallest<>"none",previous_smallest,IF(does,size,"none"))')  # fmt: skip
-def smallest(previous_smallest, does, size):
-    return np.where(previous_smallest != "none", previous_smallest, np.where(does == 1, size, "none"))
-
-
-@sizes.start(formula='IF(does,size,"none")')
-def smallest_start(does, size):
-    return np.where(does == 1, size, "none")
-
-
-def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str = "number") -> dict[str, Any]:
-    return {"symbol": symbol, "unit": unit, "label": label, "words": words, "formula": name, "kind": kind,
-            "source": own_rule("from the table of runs")}  # fmt: skip
-
-
-NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
-
-
-@chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
-def run_array_ampacity(runs_array_needed):
-    return runs_array_needed
-
-
-@chapter.quantity(**_named(f"{NEEDED}: battery", "I,table", "A", "runs_battery_needed", "The larger of the code's two tests."))
-def run_battery_ampacity(runs_battery_needed):
-    return runs_battery_needed
-
-
-@chapter.quantity(**_named(f"{NEEDED}: loads", "I,table", "A", "runs_load_needed", "The larger of the code's two tests."))
-def run_load_ampacity(runs_load_needed):
-    return runs_load_needed
-
-
-@chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "runs_array_drop", "Resistance out and back, times the current."))
-def run_array_drop(runs_array_drop):
-    return runs_array_drop
-
-
-@chapter.quantity(**_named(f"{DROP}: battery", "ΔV", "V", "runs_battery_drop", "Resistance out and back, times the current."))
-def run_battery_drop(runs_battery_drop):
-    return runs_battery_drop
-
-
-@chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "runs_load_drop", "Resistance out and back, times the current."))
-def run_load_drop(runs_load_drop):
-    return runs_load_drop
-
-
-SMALLEST = "Smallest conductor that does"
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: array", "", "", "sizes_array13_smallest", "none: no size of the table does.", "text"))
-def run_array_smallest(sizes_array13_smallest):
-    return sizes_array13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: battery", "", "", "sizes_battery13_smallest", "none: no size does.", "text"))
-def run_battery_smallest(sizes_battery13_smallest):
-    return sizes_battery13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: loads", "", "", "sizes_load13_smallest", "none: no size does.", "text"))
-def run_load_smallest(sizes_load13_smallest):
-    return sizes_load13_smallest
-
-
-@chapter.quantity(
-    unit="", label="Runs that are judged", words="Runs with a length and a conductor.",
-    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run", source=own_rule("nothing is passed unseen"),
-)  # fmt: skip
-def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
-    return runs_array_is_run + runs_battery_is_run + runs_load_is_run
-
-
-@chapter.quantity(
-    unit="", label="Runs that are unfinished", words="Runs with a length but no conductor.",
-    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open", source=own_rule("nothing is passed unseen"),
-)  # fmt: skip
-def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
-    return runs_array_is_open + runs_battery_is_open + runs_load_is_open
-
-
-@chapter.quantity(
-    kind="text", unit="", label="Whether the cables are judged", words="Any run with a length; each of them needs a conductor.",
-    formula='IF(runs_open>0,"unfinished",IF(runs_entered>0,"run","not run"))', source=own_rule("optional part"),
-)  # fmt: skip
-def runs_state(runs_open, runs_entered):
-    return np.where(runs_open > 0, "unfinished", np.where(runs_entered > 0, "run", "not run"))
-
-
-@chapter.quantity(
-    symbol="Iz/I", unit="", label="Worst run: current it may carry, as a share of what it must",
-    words="The smallest of the runs that are judged.",
-    formula='IF(COUNT(runs_array_carry_share,runs_battery_carry_share,runs_load_carry_share)=0,"",'
-    "MIN(runs_array_carry_share,runs_battery_carry_share,runs_load_carry_share))",
-    source=own_rule("the worst decides"),
-    optional=("runs_array_carry_share", "runs_battery_carry_share", "runs_load_carry_share"),
-)  # fmt: skip
-def runs_carry_worst(runs_array_carry_share, runs_battery_carry_share, runs_load_carry_share):
-    return np.fmin(np.fmin(runs_array_carry_share, runs_battery_carry_share), runs_load_carry_share)
-
-
-@chapter.quantity(
-    symbol="ΔV/allowed", unit="", label="Worst run: drop as a share of what is allowed",
-    words="The largest of the runs that are judged.",
-    formula='IF(COUNT(runs_array_drop_share,runs_battery_drop_share,runs_load_drop_share)=0,"",'
-    "MAX(runs_array_drop_share,runs_battery_drop_share,runs_load_drop_share))",
-    source=own_rule("the worst decides"),
-    optional=("runs_array_drop_share", "runs_battery_drop_share", "runs_load_drop_share"),
-)  # fmt: skip
-def runs_drop_worst(runs_array_drop_share, runs_battery_drop_share, runs_load_drop_share):
-    return np.fmax(np.fmax(runs_array_drop_share, runs_battery_drop_share), runs_load_drop_share)
-
-
-@chapter.quantity(
-    unit="", label="Runs whose figures are complete", words="Runs for which a share could be computed.",
-    formula="COUNT(runs_array_carry_share,runs_battery_carry_share,runs_load_carry_share)",
-    source=own_rule("nothing is passed unseen"),
-    optional=("runs_array_carry_share", "runs_battery_carry_share", "runs_load_carry_share"),
-)  # fmt: skip
-def runs_known(runs_array_carry_share, runs_battery_carry_share, runs_load_carry_share):
-    known = [~np.isnan(share) for share in (runs_array_carry_share, runs_battery_carry_share, runs_load_carry_share)]
-    return sum(known) * 1.0
-
-
-chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
-
-
-@chapter.check(
-    safety=True, label="Cables carry their currents",
-    words="What each entered run may carry, with the corrections of the profile, not below its highest current.",
-    value="runs_carry_worst", at_least="whole",
-    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered),"INCOMPLETE",'
-    'IF(ROUND(runs_carry_worst,6)>=ROUND(whole,6),"PASS","FAIL")))',
-    source="ampacity", optional=("runs_carry_worst",),
-    sentences={
-        PASS: "Each entered run carries its highest current at its air temperature and grouping.",
-        FAIL: "A run is too thin for its current and would overheat. The sheet Cables names the smallest conductor that does.",
-        NOT_APPLICABLE: "No run was entered: the cables are not judged here.",
-        INCOMPLETE: "A run has a length but no conductor, no load, or air too warm for the tables: complete it on Entries.",
-    },
-)  # fmt: skip
-def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
-    judged = where_pass(round_half_away(runs_carry_worst, 6) >= round_half_away(whole, 6), FAIL)
-    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered)
-    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))
-
-
-@chapter.check(
-    label="Voltage drop of the cables", words="Drop of each entered run at its usual current, within what is allowed.",
-    value="runs_drop_worst", at_most="whole",
-    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered,runs_drop_worst=""),'
-    '"INCOMPLETE",IF(ROUND(runs_drop_worst,6)<=ROUND(whole,6),"PASS","NOTE")))',
-    source=OHM, optional=("runs_drop_worst",),
-    sentences={
-        PASS: "Each entered run keeps its allowed drop.",
-        NOTE: "A run loses more than its allowed drop: charge or load suffers. The sheet Cables names the conductor that does.",
-        NOT_APPLICABLE: "No run was entered: the allowed drops are assumed.",
-        INCOMPLETE: "A run has a length but no conductor, no load, or no allowed drop: complete it on Entries.",
-    },
-)  # fmt: skip
-def voltage_drop(runs_state, runs_known, runs_entered, runs_drop_worst, whole):
-    judged = where_pass(round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6), NOTE)
-    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered) | np.isnan(runs_drop_worst)
-    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))

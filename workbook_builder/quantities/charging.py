@@ -79,19 +79,19 @@ def _assumed(key: str, words: str) -> dict[str, Any]:
     return {
         "symbol": "ΔV,fix", "unit": "%", "label": f"Drop that is assumed, {words}",
         "words": "The allowed drop, if the run is not entered; otherwise none: its own drop follows the current.",
-        "formula": f'IF(runs_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
-        "source": common_practice("the allowed drop, until the cable is known"), "optional": (f"runs_{key}_resistance",),
+        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
+        "source": common_practice("the allowed drop, until the cable is known"), "optional": (f"losses_{key}_resistance",),
     }  # fmt: skip
 
 
 @chapter.quantity(**_assumed("array", "array to controller"))
-def array_drop_assumed(runs_array_resistance, run_array_drop_allowed):
-    return np.where(np.isnan(runs_array_resistance), run_array_drop_allowed, 0 * run_array_drop_allowed)
+def array_drop_assumed(losses_array_resistance, run_array_drop_allowed):
+    return np.where(np.isnan(losses_array_resistance), run_array_drop_allowed, 0 * run_array_drop_allowed)
 
 
 @chapter.quantity(**_assumed("battery", "controller to battery"))
-def battery_drop_assumed(runs_battery_resistance, run_battery_drop_allowed):
-    return np.where(np.isnan(runs_battery_resistance), run_battery_drop_allowed, 0 * run_battery_drop_allowed)
+def battery_drop_assumed(losses_battery_resistance, run_battery_drop_allowed):
+    return np.where(np.isnan(losses_battery_resistance), run_battery_drop_allowed, 0 * run_battery_drop_allowed)
 
 
 @chapter.quantity(

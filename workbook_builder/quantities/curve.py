@@ -10,6 +10,7 @@ import numpy as np
 
 from workbook_builder.declare import Chapter
 from workbook_builder.grids import Grid, Row
+from workbook_builder.quantities.curve_steps import condition_columns, given_condition, peak_columns, three_rows
 from workbook_builder.sources import FROM_MEMORY, cite, own_rule
 
 chapter = Chapter(
@@ -330,13 +331,13 @@ def curve_a(curve_ok, shape_step4_bend):
 @chapter.quantity(
     symbol="R,cable", unit="Ω", label="Resistance of the entered cables between array and battery",
     words="Both runs out and back; 0 where none is entered: then the allowed drop is assumed instead.",
-    formula='IF(runs_array_resistance="",0*r_highest,runs_array_resistance)'
-    '+IF(runs_battery_resistance="",0*r_highest,runs_battery_resistance)',
-    source=cite("circuit-laws", "series resistances add"), optional=("runs_array_resistance", "runs_battery_resistance"),
+    formula='IF(losses_array_resistance="",0*r_highest,losses_array_resistance)'
+    '+IF(losses_battery_resistance="",0*r_highest,losses_battery_resistance)',
+    source=cite("circuit-laws", "series resistances add"), optional=("losses_array_resistance", "losses_battery_resistance"),
 )  # fmt: skip
-def cable_r(runs_array_resistance, r_highest, runs_battery_resistance):
-    array = np.where(np.isnan(runs_array_resistance), 0 * r_highest, runs_array_resistance)
-    return array + np.where(np.isnan(runs_battery_resistance), 0 * r_highest, runs_battery_resistance)
+def cable_r(losses_array_resistance, r_highest, losses_battery_resistance):
+    array = np.where(np.isnan(losses_array_resistance), 0 * r_highest, losses_array_resistance)
+    return array + np.where(np.isnan(losses_battery_resistance), 0 * r_highest, losses_battery_resistance)
 
 
 @chapter.quantity(
@@ -355,159 +356,6 @@ def loop_r(curve_r, cable_r, array_parallel, array_series):
 )  # fmt: skip
 def curve_peak_place(module_vmp, module_imp, curve_r, module_voc, curve_a):
     return (module_vmp + module_imp * curve_r - module_voc) / curve_a
-
-
-def condition_columns(grid: Grid) -> None:
-    """Add the columns that scale the five values to a row's irradiance ``sun`` and cell temperature ``t_cell``."""
-
-    @grid.column(symbol="T", unit="K", words="absolute cell temperature", formula="t_cell-absolute_zero")
-    def t(t_cell, absolute_zero):
-        return t_cell - absolute_zero
-
-    @grid.column(symbol="a", unit="V", words="ideality voltage: grows with T", named=True,
-                 formula="curve_a*t/t_stc_kelvin")  # fmt: skip
-    def a(curve_a, t, t_stc_kelvin):
-        return curve_a * t / t_stc_kelvin
-
-    @grid.column(symbol="IL", unit="A", words="light current: with the sun, and α per kelvin", named=True,
-                 formula="(curve_light+alpha_isc*(t_cell-t_stc))*sun/g_stc")  # fmt: skip
-    def light(curve_light, alpha_isc, t_cell, t_stc, sun, g_stc):
-        return (curve_light + alpha_isc * (t_cell - t_stc)) * sun / g_stc
-
-    @grid.column(symbol="ln I0", unit="", words="logarithm of the saturation current in amperes: T³·exp(−E/kT)", named=True,
-                 formula="LN(curve_open_current/one_ampere)-module_voc/curve_a+3*LN(t/t_stc_kelvin)"
-                 "+gap_effective/boltzmann*(1/t_stc_kelvin-1/t)")  # fmt: skip
-    def log_i0(curve_open_current, one_ampere, module_voc, curve_a, t, t_stc_kelvin, gap_effective, boltzmann):
-        at_stc = np.log(curve_open_current / one_ampere) - module_voc / curve_a
-        return at_stc + 3 * np.log(t / t_stc_kelvin) + gap_effective / boltzmann * (1 / t_stc_kelvin - 1 / t)
-
-    @grid.column(symbol="G", unit="S", words="shunt: with the sun", named=True, formula="shape_step4_g*sun/g_stc")
-    def g(shape_step4_g, sun, g_stc):
-        return shape_step4_g * sun / g_stc
-
-    @grid.column(symbol="Isc", unit="A", words="the sheet's short-circuit current at this row: no current exceeds it",
-                 named=True, formula="(module_isc+alpha_isc*(t_cell-t_stc))*sun/g_stc")  # fmt: skip
-    def isc(module_isc, alpha_isc, t_cell, t_stc, sun, g_stc):
-        return (module_isc + alpha_isc * (t_cell - t_stc)) * sun / g_stc
-
-    @grid.column(symbol="Voc'", unit="V", words="open-circuit voltage if there were no shunt", named=True,
-                 formula="a*(LN(light/one_ampere)-log_i0)")  # fmt: skip
-    def voc_top(a, light, one_ampere, log_i0):
-        return a * (np.log(light / one_ampere) - log_i0)
-
-
-def given_condition(key: str, grid: str = "conditions") -> dict[str, str]:
-    """Return what the names of a condition's columns stand for in rows at that condition."""
-    return {name: f"{grid}_{key}_{name}" for name in ("a", "light", "log_i0", "g", "isc", "voc_top")}
-
-
-def three_rows(key: str, label: str, given: dict[str, str], numbers: dict[str, float] | None = None) -> list[Row]:
-    """Return the three rows of a search; the last one, known by the bare key, holds the answer."""
-    keys = (f"{key}_first", f"{key}_second", key)
-    return [Row(k, f"{label}, step {n}", given, numbers or {}, start=n == 1, named=n == 3) for n, k in enumerate(keys, 1)]
-
-
-def current_columns(grid: Grid) -> None:
-    """Add the columns that find the module's current at its voltage ``v`` in three rows.
-
-    The unknown is the diode voltage w = v + I·R, with R of module and cables. Each row takes one step of Halley's; the
-    start lies to the right of the root, so that no step leaps out of range.
-    """
-
-    @grid.column(symbol="w", unit="V", words="diode voltage, from the row above", formula="previous_next")
-    def w(previous_next):
-        return previous_next
-
-    @grid.start(formula="MIN(v+loop_r*light,voc_top)")
-    def w_start(v, loop_r, light, voc_top):
-        return np.minimum(v + loop_r * light, voc_top)
-
-    @grid.column(symbol="e", unit="A", words="diode current", formula="one_ampere*EXP(log_i0+w/a)")
-    def e(one_ampere, log_i0, w, a):
-        return one_ampere * np.exp(log_i0 + w / a)
-
-    @grid.column(symbol="q", unit="V", words="misfit of w − R·I = v", formula="w-loop_r*(light-e-g*w)-v")
-    def q(w, loop_r, light, e, g, v):
-        return w - loop_r * (light - e - g * w) - v
-
-    @grid.column(symbol="p", unit="", words="its slope", formula="1+loop_r*(e/a+g)")
-    def p(loop_r, e, a, g):
-        return 1 + loop_r * (e / a + g)
-
-    @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
-                 formula="w-q/p/MAX(step_floor,1-q*loop_r*e/a^2/p^2/2)")  # fmt: skip
-    def next(w, q, p, step_floor, loop_r, e, a):
-        return w - q / p / np.maximum(step_floor, 1 - q * loop_r * e / a**2 / p**2 / 2)
-
-    @grid.column(symbol="I", unit="A", words="module current: none beyond Voc, never more than Isc", named=True,
-                 formula="IF(v>=voc_top,0*isc,MAX(0,MIN(isc,(next-v)/loop_r)))")  # fmt: skip
-    def i(v, voc_top, isc, next, loop_r):
-        return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / loop_r)))
-
-
-def peak_columns(grid: Grid) -> None:
-    """Add the columns that find the module's maximum-power point in three rows, each one step of Halley's.
-
-    The unknown is the diode voltage w; at the peak, I = (w − 2·I·R)·(−dI/dw).
-    """
-
-    @grid.column(symbol="w", unit="V", words="diode voltage, from the row above", formula="previous_next")
-    def w(previous_next):
-        return previous_next
-
-    @grid.start(formula="MAX(voc_top/2,voc_top+curve_peak_place*a)")
-    def w_start(voc_top, curve_peak_place, a):
-        return np.maximum(voc_top / 2, voc_top + curve_peak_place * a)
-
-    @grid.column(symbol="e", unit="A", words="diode current", formula="one_ampere*EXP(log_i0+w/a)")
-    def e(one_ampere, log_i0, w, a):
-        return one_ampere * np.exp(log_i0 + w / a)
-
-    @grid.column(symbol="I", unit="A", words="module current", formula="light-e-g*w")
-    def j(light, e, g, w):
-        return light - e - g * w
-
-    @grid.column(symbol="h", unit="S", words="−dI/dw", formula="e/a+g")
-    def h(e, a, g):
-        return e / a + g
-
-    @grid.column(symbol="k", unit="A/V²", words="−d²I/dw²", formula="e/a^2")
-    def k(e, a):
-        return e / a**2
-
-    @grid.column(symbol="v", unit="V", words="w − 2·I·R", formula="w-2*j*curve_r")
-    def x(w, j, curve_r):
-        return w - 2 * j * curve_r
-
-    @grid.column(symbol="q", unit="A", words="misfit of the peak's condition", formula="j-x*h")
-    def q(j, x, h):
-        return j - x * h
-
-    @grid.column(symbol="q'", unit="S", words="its slope", formula="0-2*h-2*h^2*curve_r-x*k")
-    def slope(h, curve_r, x, k):
-        return -2 * h - 2 * h**2 * curve_r - x * k
-
-    @grid.column(symbol="q''", unit="A/V²", words="slope of the slope", formula="0-3*k-6*h*k*curve_r-x*k/a")
-    def bend(k, h, curve_r, x, a):
-        return -3 * k - 6 * h * k * curve_r - x * k / a
-
-    @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
-                 formula="w-q/slope/MAX(step_floor,1-q*bend/slope^2/2)")  # fmt: skip
-    def next(w, q, slope, step_floor, bend):
-        return w - q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
-
-    @grid.column(symbol="Imp", unit="A", words="current at maximum power", named=True,
-                 formula="MAX(0,light-one_ampere*EXP(log_i0+next/a)-g*next)")  # fmt: skip
-    def imp(light, one_ampere, log_i0, next, a, g):
-        return np.maximum(0, light - one_ampere * np.exp(log_i0 + next / a) - g * next)
-
-    @grid.column(symbol="Vmp", unit="V", words="voltage at maximum power", named=True, formula="MAX(0,next-imp*curve_r)")
-    def vmp(next, imp, curve_r):
-        return np.maximum(0, next - imp * curve_r)
-
-    @grid.column(symbol="Pmp", unit="W", words="maximum power", named=True, formula="vmp*imp")
-    def pmp(vmp, imp):
-        return vmp * imp
 
 
 chapter.constant("one_ampere", 1, "A", "Unit of the currents under a logarithm", "1 A", cite("si"))

@@ -4,7 +4,7 @@ import numpy as np
 
 from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve import condition_columns, current_columns, given_condition, peak_columns, three_rows
+from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away

@@ -8,7 +8,7 @@ import numpy as np
 
 from workbook_builder.declare import Chapter
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve import given_condition
+from workbook_builder.quantities.curve_steps import given_condition
 from workbook_builder.sources import cite, own_rule
 
 chapter = Chapter(

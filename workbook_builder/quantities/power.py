@@ -6,14 +6,8 @@ import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve import (
-    CONDITIONS,
-    condition_columns,
-    current_columns,
-    given_condition,
-    peak_columns,
-    three_rows,
-)
+from workbook_builder.quantities.curve import CONDITIONS
+from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away

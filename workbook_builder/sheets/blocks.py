@@ -8,7 +8,8 @@ from workbook_builder.grids import Column, Grid, Row, Use
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, address
 
-DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0", "Wh": "0", "h": "0.0"}
+DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0", "Wh": "0", "Wh/d": "0", "Ah": "0.0", "Ah/d": "0.0",
+          "h": "0.0", "h/d": "0.00", "d": "0.0", "%": "0.00", "kA": "0.0"}
 
 
 def digits(unit: str, kind: str = "number") -> str:

@@ -35,7 +35,8 @@ class Layout:
 
 LINES = Layout(tuple(range(8)), (34, 11, 16, 11, 40, 46, 34, 26))
 # sheets that also hold grids: narrow columns, over which the long parts of a line are merged
-NARROW = Layout((0, 1, 2, 3, 4, 7, 11, 13), (40, *([13.0] * 14), 28))
+FIRSTS = (0, 1, 2, 3, 4, 7, 11, 13)
+FEWEST = 14
 VALUE = 2
 
 
@@ -44,8 +45,8 @@ def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int
 
     ``keep_free`` rows are left empty above them, for charts.
     """
-    grids = any(grid.sheet == name for grid in model.grids)
-    layout = NARROW if grids else LINES
+    wide = max((1 + len(grid.numbers) + len(grid.columns) for grid in model.grids if grid.sheet == name), default=0)
+    layout = Layout(FIRSTS, (40.0, *([13.0] * max(FEWEST, wide - 2)), 28.0)) if wide else LINES
     sheet = plan.add(Sheet(name, description, layout.widths))
     sheet.banner(name, "title", layout.last)
     sheet.banner(
