@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.engines import CellError, Engine, same
-from workbook_builder.build import plan_for
+from workbook_builder.building import plan_for
 from workbook_builder.design import read_design
 from workbook_builder.emit import write
 from workbook_builder.locations import TEMPLATES

@@ -1,0 +1,51 @@
+"""Small faults put into formulas on purpose: one token changed at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from workbook_builder.xl import Token, tokens
+
+OPERATORS = {
+    "+": ("-",), "-": ("+",), "*": ("/",), "/": ("*",),
+    "<": ("<=", ">"), ">": (">=", "<"), "<=": ("<", ">="), ">=": (">", "<="), "=": ("<>",), "<>": ("=",),
+}  # fmt: skip
+FUNCTIONS = {
+    "MIN": ("MAX",), "MAX": ("MIN",), "AND": ("OR",), "OR": ("AND",),
+    "ROUND": ("ROUNDUP", "ROUNDDOWN"), "ROUNDUP": ("ROUNDDOWN", "ROUND"), "ROUNDDOWN": ("ROUNDUP", "ROUND"),
+}  # fmt: skip
+
+
+class Mutant(NamedTuple):
+    """A formula with one fault: in the cell at ``place``, whose value has the key ``key``."""
+
+    place: str
+    key: str
+    formula: str
+    fault: str
+
+
+def mutants(place: str, key: str, formula: str) -> Iterator[Mutant]:
+    """Every formula that differs from this one in one number, text, operator or function."""
+    pieces = list(tokens(formula))
+    for position, piece in enumerate(pieces):
+        for other in _instead(piece):
+            changed = [*pieces[:position], Token(piece.kind, other), *pieces[position + 1 :]]
+            before = "".join(one.text for one in pieces[max(0, position - 8) : position])
+            after = "".join(one.text for one in pieces[position + 1 : position + 9])
+            text = "".join(one.text for one in changed)
+            yield Mutant(place, key, text, f"{before}⟦{piece.text} → {other}⟧{after}")
+
+
+def _instead(piece: Token) -> tuple[str, ...]:
+    match piece.kind:
+        case "operator":
+            return OPERATORS.get(piece.text, ())
+        case "function":
+            return FUNCTIONS.get(piece.text, ())
+        case "number":
+            return str(int(piece.text) + 1), str(int(piece.text) - 1)
+        case "text":
+            return ('"another text"',)
+    return ()

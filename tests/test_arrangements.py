@@ -1,0 +1,255 @@
+"""The list of arrangements against what the checks themselves say of each arrangement, one after another."""
+
+from __future__ import annotations
+
+import json
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.support import example, model
+from workbook_builder import evaluate
+from workbook_builder.__main__ import main
+from workbook_builder.building import build
+from workbook_builder.design import design_text
+from workbook_builder.report import arrangements
+
+SERIES, PARALLEL = range(1, 7), range(1, 13)
+PAIRS = [(s, p) for s in SERIES for p in PARALLEL]
+
+# each word of the column "limited by", the check that it stands for, and what that check says when it limits
+LIMITS = {
+    "controller voltage": ("check_cold_voltage", "FAIL"),
+    "module voltage": ("check_module_voltage", "FAIL"),
+    "code voltage": ("check_code_voltage", "FAIL"),
+    "controller setting": ("check_voltage_class", "FAIL"),
+    "cannot charge": ("check_can_charge", "FAIL"),
+    "short-circuit limit": ("check_short_circuit", "FAIL"),
+    "input protection": ("check_input_protection", "FAIL"),
+    "rated current": ("check_array_current", "FAIL"),
+    "margin on current": ("check_array_current", "NOTE"),
+    "PWM window": ("check_vmp_window", "NOTE"),
+    "hot afternoon": ("check_hot_afternoon", "NOTE"),
+    "cold charge": ("check_cold_charge", "NOTE"),
+    "use of array": ("check_utilisation", "NOTE"),
+    "MPPT window": ("check_mppt_window", "NOTE"),
+    "MPPT power": ("check_mppt_power", "NOTE"),
+}
+COVERED = sorted({check for check, _ in LIMITS.values()})
+
+SIXTY: dict[str, Any] = {
+    "module_voc": 38.1, "module_isc": 9.4, "module_vmp": 31.1, "module_imp": 8.85, "module_pmp": 275, "module_cells": 60,
+    "controller_ocp": None, "controller_i_sc_max": None, "controller_i_max": 60,
+}  # fmt: skip
+MPPT: dict[str, Any] = {"controller_type": "MPPT", "controller_v_max": 150, "controller_i_sc_max": 60, "controller_ocp": 60}
+
+
+def battery(nominal: int, setting: Any = "automatic") -> dict[str, Any]:
+    return {"battery_nominal": nominal, "controller_nominal": setting}
+
+
+DESIGNS: dict[str, dict[str, Any]] = {
+    "the example": {},
+    "PWM, 12 V": battery(12),
+    "PWM, 12 V, no limits on the input": battery(12) | {"controller_i_sc_max": None, "controller_ocp": None},
+    "PWM, 36 V": battery(36),
+    "PWM, 48 V, high limits": battery(48) | {"controller_v_max": 145, "controller_i_max": 80},
+    "PWM, 48 V, low module limit": battery(48) | {"controller_v_max": 145, "module_max_system_voltage": 90},
+    "PWM, 24 V, 60 cells": battery(24) | SIXTY | {"controller_v_max": 90},
+    "PWM, 24 V, 60 cells, very hot": battery(24) | SIXTY | {"site_t_max": 55, "battery_t_max": 55, "module_noct": 55},
+    "PWM, 24 V, very hot": battery(24) | {"site_t_max": 55, "battery_t_max": 55, "module_noct": 55, "module_vmp": 17,
+                                          "module_pmp": None},
+    "PWM, 12 V, 60 cells": battery(12) | SIXTY,
+    "PWM, setting of another voltage": battery(24, 12),
+    "PWM, cold battery with strong compensation": battery(24) | {
+        "battery_t_min": -5, "battery_t_max": 25, "battery_tempco": -8, "site_t_max": 0, "module_vmp": 16.2,
+        "module_pmp": None,
+    },
+    "PWM, low absorption": battery(24) | {
+        "battery_v_float": 26, "battery_v_absorb": 26.4, "module_vmp": 19, "module_voc": 23, "module_imp": 8.8,
+        "module_pmp": None,
+    },
+    "PWM, light on the rear": battery(24) | {"module_bifacial_gain": 25},
+    "MPPT, 12 V": battery(12) | MPPT,
+    "MPPT, 24 V, largest array given": battery(24) | MPPT | {"controller_max_pv_power": 1000},
+    "MPPT, 48 V": battery(48) | MPPT | {"controller_i_sc_max": None, "controller_ocp": 80},
+    "MPPT, 48 V, 60 cells on a dwelling": battery(48) | SIXTY | MPPT | {"controller_v_max": 250, "site_place": "dwelling"},
+    "MPPT, low limit of the code": battery(24) | MPPT | {
+        "controller_v_max": 1500, "module_max_system_voltage": 1500, "site_place": "dwelling", "module_voc": 140,
+        "module_vmp": 115, "module_pmp": None,
+    },
+    "MPPT, short-circuit limit below protection": battery(24) | MPPT | {"controller_i_sc_max": 30, "controller_ocp": 90},
+}  # fmt: skip
+
+
+@cache
+def rows(name: str) -> list[dict[str, Any]]:
+    return arrangements(example(**DESIGNS[name]), "nec-2023")
+
+
+@cache
+def judged(name: str) -> dict[str, np.ndarray]:
+    """Every arrangement entered as a design of its own."""
+    series, parallel = (np.array(column, dtype=float) for column in zip(*PAIRS, strict=True))
+    found = evaluate(example(**DESIGNS[name]) | {"array_series": series, "array_parallel": parallel})
+    return {key: np.broadcast_to(np.asarray(value), series.shape) for key, value in found.items()}
+
+
+def _verdict(outcomes: set[str]) -> str:
+    return "FAIL" if "FAIL" in outcomes else "NOTE" if "NOTE" in outcomes else "PASS"
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_the_list_has_every_arrangement_once(name: str) -> None:
+    assert [(row["series"], row["parallel"]) for row in rows(name)] == PAIRS
+    assert all(row["modules"] == row["series"] * row["parallel"] for row in rows(name))
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_each_row_has_the_verdict_of_its_checks_when_entered(name: str) -> None:
+    for place, row in enumerate(rows(name)):
+        outcomes = {str(judged(name)[check][place]) for check in COVERED}
+        assert "INCOMPLETE" not in outcomes
+        assert row["verdict"] == _verdict(outcomes), f"{PAIRS[place]}: {row['limited_by']}"
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_no_row_passes_that_any_safety_check_of_the_workbook_fails_once_entered(name: str) -> None:
+    safety = [check.name for check in model().checks if check.safety]
+    for place, row in enumerate(rows(name)):
+        failing = [check for check in safety if judged(name)[check][place] == "FAIL"]
+        assert not failing or row["verdict"] == "FAIL", f"{PAIRS[place]}: {failing}"
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_what_a_row_is_limited_by_is_a_check_that_limits_it(name: str) -> None:
+    for place, row in enumerate(rows(name)):
+        if row["limited_by"] == "nothing":
+            assert row["verdict"] == "PASS"
+        else:
+            check, outcome = LIMITS[row["limited_by"]]
+            assert judged(name)[check][place] == outcome
+            assert row["verdict"] == outcome
+
+
+def test_the_designs_reach_every_limit_and_every_verdict() -> None:
+    everything = [row for name in DESIGNS for row in rows(name)]
+    assert {row["limited_by"] for row in everything} == {*LIMITS, "nothing"}
+    assert {row["verdict"] for row in everything} == {"PASS", "NOTE", "FAIL"}
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_usable_power_is_that_of_the_arrangement_when_entered(name: str) -> None:
+    values = judged(name)
+    if DESIGNS[name].get("controller_type") == "MPPT":
+        wanted = np.minimum(values["mppt_p_hot"], values["controller_i_max"] * values["battery_v_absorb"])
+    else:
+        wanted = values["pwm_p_absorb_hot"]
+    assert np.allclose([row["usable"] for row in rows(name)], wanted.astype(float), rtol=1e-9, atol=1e-9)
+    each = [row["usable"] / (row["series"] * row["parallel"]) for row in rows(name)]
+    assert np.allclose([row["usable_module"] for row in rows(name)], each)
+
+
+def _best(found: list[dict[str, Any]]) -> dict[str, Any] | None:
+    """The best verdict first, then the most power to a milliwatt for each module, then the fewest modules."""
+    for verdict in ("PASS", "NOTE"):
+        of_verdict = [row for row in found if row["verdict"] == verdict]
+        if of_verdict:
+            most = max(row["usable"] for row in of_verdict)
+            return min((row for row in of_verdict if row["usable"] > most - 1e-3), key=lambda row: row["modules"])
+    return None
+
+
+@pytest.mark.parametrize("name", DESIGNS)
+def test_the_arrangement_named_as_best_is_the_best_by_trying_all(name: str) -> None:
+    said = model().all_values(example(**DESIGNS[name]))["best_arrangement"]
+    best = _best(rows(name))
+    if best is None:
+        assert said == "no arrangement fits"
+        return
+    why = {"PASS": "the most power among those that pass", "NOTE": "none passes without a note; this has the most power"}
+    numbers = f"{best['series']:.0f} in series × {best['parallel']:.0f} in parallel"
+    assert said == f"{numbers}, about {best['usable']:.0f} W: {why[best['verdict']]}"
+
+
+def test_the_designs_have_a_best_of_each_kind() -> None:
+    kinds = {best["verdict"] if best else "none" for best in (_best(rows(name)) for name in DESIGNS)}
+    assert kinds == {"PASS", "NOTE", "none"}
+
+
+def test_equal_power_goes_to_the_fewest_modules() -> None:
+    """A small MPPT unit is full long before the list ends: more modules would be bought for nothing."""
+    name = "MPPT, 12 V"
+    best = _best(rows(name))
+    assert best is not None
+    equal = [row for row in rows(name) if row["verdict"] == best["verdict"] and abs(row["usable"] - best["usable"]) < 1e-9]
+    assert len(equal) > 1
+    assert model().all_values(example(**DESIGNS[name]))["best_arrangement"].startswith(
+        f"{best['series']:.0f} in series × {best['parallel']:.0f} in parallel"
+    )
+
+
+@pytest.mark.parametrize("missing", ["module_voc", "controller_i_max", "site_t_min", "battery_nominal"])
+def test_without_a_figure_it_rests_on_no_row_is_judged(missing: str) -> None:
+    found = arrangements(example(**{missing: None}), "nec-2023")
+    assert {row["verdict"] for row in found} == {None}
+    assert model().all_values(example(**{missing: None}))["best_arrangement"] == ""
+
+
+def test_the_list_does_not_depend_on_the_arrangement_that_is_entered() -> None:
+    assert arrangements(example(array_series=5, array_parallel=7), "nec-2023") == rows("the example")
+    assert arrangements(example(array_series=None, array_parallel=None), "nec-2023") == rows("the example")
+
+
+@pytest.mark.parametrize("name", list(DESIGNS)[::3])
+@pytest.mark.parametrize("kind", ["toml", "xlsx"])
+def test_the_command_line_prints_the_list(name: str, kind: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / f"design.{kind}"
+    inputs = example(**DESIGNS[name])
+    if kind == "toml":
+        file.write_text(design_text(inputs, "nec-2023"), encoding="utf-8")
+    else:
+        build(inputs, file)
+    status = main(["check", str(file), "--arrangements"])
+    printed = capsys.readouterr().out.splitlines()
+    verdict = evaluate(inputs)["verdict"]
+    assert status == (0 if verdict.startswith("PASS") else 1)
+    found = [re.split(r"\s{2,}", line.strip()) for line in printed if re.match(r"^\s+\d+\s+\d+\s+\d+\s+(PASS|NOTE|FAIL)", line)]
+    assert len(found) == len(PAIRS)
+    for parts, row in zip(found, rows(name), strict=True):
+        figures = [f"{row[key]:.0f}" for key in ("series", "parallel", "modules")]
+        watts = [f"{row[key]:.0f}" for key in ("usable", "usable_module")]
+        assert parts == [*figures, row["verdict"], *watts, row["limited_by"]]
+    assert printed[-1] == f"best: {model().all_values(inputs)['best_arrangement']}"
+
+
+def test_the_command_line_gives_the_list_as_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "design.toml"
+    file.write_text(design_text(example(), "nec-2023"), encoding="utf-8")
+    assert main(["check", str(file), "--arrangements", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["arrangements"] == rows("the example")
+    assert answer["verdict"] == "PASS"
+    assert answer["best_arrangement"] == model().all_values(example())["best_arrangement"]
+
+
+def test_the_command_line_prints_no_list_unless_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "design.toml"
+    file.write_text(design_text(example(), "nec-2023"), encoding="utf-8")
+    main(["check", str(file)])
+    assert "limited by" not in capsys.readouterr().out
+    main(["check", str(file), "--json"])
+    assert "arrangements" not in json.loads(capsys.readouterr().out)
+
+
+def test_the_command_line_says_of_an_incomplete_design_that_the_best_is_not_known(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "design.toml"
+    file.write_text(design_text(example(module_voc=None), "nec-2023"), encoding="utf-8")
+    assert main(["check", str(file), "--arrangements"]) == 1
+    assert "best: not known until the entries are complete" in capsys.readouterr().out

@@ -1,0 +1,218 @@
+"""Whatever is typed: no error value anywhere, never a PASS on a rejected or missing entry, and a status that says why."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.engines import Book, CellError, Engine, Entry, engine
+from tests.strategies import JUNK, Case, as_entries, as_reference, junk_for, shown, spellings
+from tests.support import differences, example_inputs, model, write_stale
+from workbook_builder import evaluate
+from workbook_builder.declare import OPTIONAL, REQUIRED, Input
+from workbook_builder.entries import ECHOES
+
+VERDICTS = {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
+ACCEPTED = {"entered", "default"}
+INPUTS = {entry.name: entry for entry in model().inputs}
+MANY = ("libreoffice", "ironcalc")
+
+
+@pytest.fixture(scope="module")
+def workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return write_stale(tmp_path_factory.mktemp("fail_safe") / "workbook.xlsx")
+
+
+@pytest.fixture(scope="module", params=MANY)
+def chosen(request: pytest.FixtureRequest) -> Engine:
+    return engine(request.param)
+
+
+@pytest.fixture(scope="module")
+def book(chosen: Engine, workbook: Path) -> Iterator[Book]:
+    with chosen.open(workbook) as opened:
+        yield opened
+
+
+def example_with(**typed: Entry) -> Case:
+    return {**example_inputs(), **typed}
+
+
+def expected_statuses(entry: Input, typed: Entry) -> set[str]:
+    """What the declaration says of a typed value; written from the requirement, not from the reader's code."""
+    value = shown(entry.kind, typed)
+    if value is None or value == "":
+        return {"missing"} if entry.blank == REQUIRED else {"default"}
+    if entry.kind == "text":
+        return _expected_of_text(entry, value)
+    if entry.kind == "choice":
+        known = any(
+            type(value) is type(option) and value.casefold() == option.casefold()
+            if isinstance(option, str)
+            else not isinstance(value, str | bool) and value == option
+            for option in entry.options
+        )
+        return {"entered"} if known else {"not in the list"}
+    if isinstance(value, str | bool):
+        return {"not a number"}
+    within = 0.5e-9  # bounds are compared after rounding to nine digits
+    if not entry.low - within <= value <= entry.high + within:
+        return {"out of range"}
+    if entry.whole and abs(value - round(value)) > within:
+        return {"out of range"}
+    return {"entered", "out of range"} if entry.relations else {"entered"}
+
+
+def _expected_of_text(entry: Input, value: object) -> set[str]:
+    if isinstance(value, str) and value.startswith("#"):
+        return {"not in the list"}
+    if isinstance(value, str) and not value.strip():
+        return {"missing"} if entry.blank == REQUIRED else {"default"}
+    return {"entered"}
+
+
+# always tried, in every input, on the engine that is quick enough; of the others each input meets some
+ALWAYS = (
+    "blank", "letters", "decimal comma", "with a unit", "a space", "negative", "zero", "huge", "larger than large", "tiny",
+    "TRUE", "a date", "a date as text", "an error", "not available", "a formula giving text",
+)  # fmt: skip
+OTHERS, FEW = 4, 5
+
+
+def some_wrong_for(entry: Input, chosen: Engine) -> dict[str, Entry]:
+    """The kinds of junk that an engine meets in an input: the others go round, so that each kind is met somewhere."""
+    every, turn = everything_wrong_for(entry), list(INPUTS).index(entry.name)
+    others = [kind for kind in every if kind not in ALWAYS]
+    if chosen.name == "libreoffice":
+        kinds = [kind for kind in every if kind in ALWAYS] + around(others, turn * OTHERS, OTHERS)
+    else:
+        kinds = around(list(every), turn * FEW, FEW)
+    return {kind: every[kind] for kind in kinds}
+
+
+def around(kinds: list[str], start: int, count: int) -> list[str]:
+    """So many kinds from a place on, beginning again at the end of the list."""
+    return [kinds[(start + step) % len(kinds)] for step in range(count)]
+
+
+def everything_wrong_for(entry: Input) -> dict[str, Entry]:
+    """Every kind of junk, and for a choice also near misses of its options."""
+    misses = {f"spelt {value!r}": value for value in spellings(entry)} if entry.kind == "choice" else {}
+    if entry.kind == "number":
+        misses = {"just below": entry.low - 1e-6 - abs(entry.low) * 1e-6, "just above": entry.high * (1 + 1e-6) + 1e-6}
+    return junk_for(entry) | misses
+
+
+def complaints(entry: Input, typed: Entry, cells: dict[str, object]) -> list[str]:
+    """Everything that an answer must not do, from the cells that a person reads."""
+    status, verdict, echo = cells[f"status_{entry.name}"], cells["verdict"], str(cells[f"echo_{entry.name}"])
+    found = []
+    if verdict not in VERDICTS:
+        found.append(f"verdict {verdict!r}")
+    if status not in expected_statuses(entry, typed):
+        found.append(f"status {status!r}, expected {expected_statuses(entry, typed)}")
+    if status not in ACCEPTED and verdict not in {"INCOMPLETE", "FAIL"}:
+        found.append(f"verdict {verdict!r} on an entry that is {status!r}")
+    if not echo.startswith(ECHOES.get(str(status), "no such status")):
+        found.append(f"echo {echo!r} does not explain {status!r}")
+    if status not in ACCEPTED and cells[entry.name] not in ("", None):
+        found.append(f"value used {cells[entry.name]!r} of an entry that is {status!r}")
+    return found
+
+
+def looked_at(entry: Input, found: dict[str, object], book: Book) -> dict[str, object]:
+    names = [f"status_{entry.name}", f"echo_{entry.name}", entry.name, "verdict"]
+    return {name: found[str(cell)] for name, cell in zip(names, book.map.cells(names), strict=True)}
+
+
+@pytest.mark.parametrize("name", list(INPUTS))
+def test_no_junk_in_an_entry_makes_an_error_or_a_pass(chosen: Engine, book: Book, name: str) -> None:
+    entry = INPUTS[name]
+    kinds = some_wrong_for(entry, chosen)
+    cases = [example_with(**{name: typed}) for typed in kinds.values()]
+    wrong = []
+    for (kind, typed), case, found in zip(
+        kinds.items(), cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True
+    ):
+        errors = [f"error {value.text} in {place}" for place, value in found.items() if isinstance(value, CellError)]
+        lines = errors + complaints(entry, typed, looked_at(entry, found, book))
+        wrong += [f"{kind}: {line}" for line in [*lines, *differences(chosen, found, as_reference(case))[:3]]]
+    assert not wrong, "\n".join(wrong)
+
+
+@pytest.mark.parametrize("name", list(INPUTS))
+def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
+    entry, kinds = INPUTS[name], everything_wrong_for(INPUTS[name])
+    typed = np.empty(len(kinds), dtype=object)
+    typed[:] = [shown(entry.kind, value) for value in kinds.values()]
+    answer = evaluate({**example_inputs(), name: typed})
+    wrong = []
+    for kind, value, status, verdict in zip(
+        kinds, kinds.values(), answer[f"status_{name}"], answer["verdict"], strict=True
+    ):
+        if status not in expected_statuses(entry, value):
+            wrong.append(f"{kind}: status {status!r}, expected {expected_statuses(entry, value)}")
+        if verdict not in VERDICTS or (status not in ACCEPTED and verdict not in {"INCOMPLETE", "FAIL"}):
+            wrong.append(f"{kind}: verdict {verdict!r} on an entry that is {status!r}")
+    assert not wrong, "\n".join(wrong)
+
+
+def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, book: Book) -> None:
+    draw = random.Random(20)
+    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100 if chosen.name == "libreoffice" else 40)
+    cases = [example_with(**{name: draw.choice(list(junk_for(INPUTS[name]).values())) for name in pair}) for pair in pairs]
+    wrong = []
+    for pair, case, found in zip(
+        pairs, cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True
+    ):
+        read = [looked_at(INPUTS[name], found, book) for name in pair]
+        rejected = [one for name, one in zip(pair, read, strict=True) if one[f"status_{name}"] not in ACCEPTED]
+        if rejected and read[0]["verdict"] not in {"INCOMPLETE", "FAIL"}:
+            wrong.append(f"{ {name: case[name] for name in pair} }: verdict {read[0]['verdict']!r}")
+        wrong += differences(chosen, found, as_reference(case))[:3]
+    assert not wrong, "\n".join(wrong[:12])
+
+
+def test_an_empty_workbook_is_incomplete_and_shows_no_error(chosen: Engine, book: Book) -> None:
+    found = book.formula_values({})
+    assert not differences(chosen, found, {})
+    assert found[str(book.map.cells(["verdict"])[0])] == "INCOMPLETE"
+
+
+def test_one_required_entry_alone_missing_never_passes(book: Book) -> None:
+    required = [entry.name for entry in model().inputs if entry.blank == REQUIRED]
+    rows = book.recalculate_many(
+        [as_entries(example_with(**{name: None})) for name in required],
+        ["verdict", *(f"status_{name}" for name in required)],
+    )
+    for name, row in zip(required, rows, strict=True):
+        assert (name, row[f"status_{name}"]) == (name, "missing")
+        assert row["verdict"] in {"INCOMPLETE", "FAIL"}, name
+
+
+def test_an_optional_entry_alone_missing_is_shown_as_not_given(book: Book) -> None:
+    optional = [entry.name for entry in model().inputs if entry.blank == OPTIONAL]
+    rows = book.recalculate_many(
+        [as_entries(example_with(**{name: None})) for name in optional], [f"echo_{name}" for name in optional]
+    )
+    echoes = {name: row[f"echo_{name}"] for name, row in zip(optional, rows, strict=True)}
+    assert echoes == dict.fromkeys(optional, "blank, taken as not given")
+
+
+def test_formulas_refuses_a_few_kinds_of_junk_as_well(workbook: Path) -> None:
+    # slow, so each kind of entry meets a few kinds of junk; the other engines meet all of them
+    kinds = {"module_voc": ("decimal comma",), "array_series": ("zero",), "site_place": ("letters",)}
+    chosen = engine("formulas")
+    wrong = []
+    with chosen.open(workbook) as book:
+        for name, kind in [(name, kind) for name, some in kinds.items() for kind in some]:
+            case = example_with(**{name: JUNK[kind]})
+            found = book.formula_values(as_entries(case))
+            lines = complaints(INPUTS[name], JUNK[kind], looked_at(INPUTS[name], found, book))
+            wrong += [f"{name}, {kind}: {line}" for line in [*lines, *differences(chosen, found, as_reference(case))[:3]]]
+    assert not wrong, "\n".join(wrong)

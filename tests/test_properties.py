@@ -1,0 +1,125 @@
+"""Thousands of drawn designs: in every formula cell the engines and the reference say the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from tests.engines import Book, Engine, engine
+from tests.strategies import (
+    PROFILES,
+    Case,
+    as_entries,
+    as_reference,
+    changes,
+    designs,
+    edges,
+    shrunk,
+    ties,
+    unlike_the_example,
+)
+from tests.support import differences, example_inputs, model, write_stale
+
+BATCH, BATCHES = 100, 13  # for each of four profiles: 5,200 designs
+SETTINGS = {"derandomize": True, "deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
+
+
+@pytest.fixture(scope="module")
+def workbooks(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
+    folder = tmp_path_factory.mktemp("properties")
+    return {profile: write_stale(folder / f"{profile}.xlsx", profile) for profile in PROFILES}
+
+
+@pytest.fixture(scope="module")
+def ironcalc_book(workbooks: dict[str, Path]) -> Iterator[Book]:
+    with engine("ironcalc").open(workbooks["nec-2023"]) as book:
+        yield book
+
+
+@pytest.fixture(scope="module")
+def libreoffice_book(workbooks: dict[str, Path]) -> Iterator[Book]:
+    with engine("libreoffice").open(workbooks["nec-2023"]) as book:
+        yield book
+
+
+def wrong_cells(chosen: Engine, book: Book, cases: list[Case], profile: str) -> list[tuple[Case, list[str]]]:
+    rows = book.formula_values_many([as_entries(case) for case in cases])
+    found = [differences(chosen, row, as_reference(case), profile) for case, row in zip(cases, rows, strict=True)]
+    return [(case, lines) for case, lines in zip(cases, found, strict=True) if lines]
+
+
+def report(chosen: Engine, book: Book, wrong: list[tuple[Case, list[str]]], profile: str) -> str:
+    """One wrong case for each cell that is wrong first, reduced to what differs from the example."""
+    by_cell = {lines[0].split(": shows")[0]: case for case, lines in reversed(wrong)}
+    shown = [f"{profile}: {len(wrong)} designs differ, first in {len(by_cell)} cells"]
+    for case in list(by_cell.values())[:4]:
+        least = shrunk(case, lambda candidate: bool(wrong_cells(chosen, book, [candidate], profile)))
+        lines = wrong_cells(chosen, book, [least], profile)[0][1]
+        shown.append(f"{unlike_the_example(least)}: {'; '.join(lines[:4])}")
+    return "\n".join(shown)
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(
+    workbooks: dict[str, Path], profile: str
+) -> None:
+    chosen = engine("libreoffice")
+    with chosen.open(workbooks[profile]) as book:
+        wrong = []
+        for seed in range(BATCHES):
+            wrong += wrong_cells(chosen, book, designs(profile, seed, BATCH), profile)
+        assert not wrong, report(chosen, book, wrong, profile)
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_every_cell_of_sixty_drawn_designs_agrees_in_ironcalc(workbooks: dict[str, Path], profile: str) -> None:
+    chosen = engine("ironcalc")
+    with chosen.open(workbooks[profile]) as book:
+        wrong = wrong_cells(chosen, book, designs(profile, 1000, 60), profile)
+        assert not wrong, report(chosen, book, wrong, profile)
+
+
+@settings(max_examples=150, **SETTINGS)
+@given(case=changes())
+def test_any_few_entries_typed_anew_agree_in_ironcalc(ironcalc_book: Book, case: Case) -> None:
+    wrong = wrong_cells(engine("ironcalc"), ironcalc_book, [{**example_inputs(), **case}], "nec-2023")
+    assert not wrong, wrong[0][1][:6]
+
+
+@settings(max_examples=150, **SETTINGS)
+@given(case=changes())
+def test_any_few_entries_typed_anew_agree_in_libreoffice(libreoffice_book: Book, case: Case) -> None:
+    wrong = wrong_cells(engine("libreoffice"), libreoffice_book, [{**example_inputs(), **case}], "nec-2023")
+    assert not wrong, wrong[0][1][:6]
+
+
+def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
+    reached: dict[str, set[str]] = {}
+    for profile in PROFILES:
+        for case in designs(profile, 0, 150):
+            values = model(profile).all_values(as_reference(case))
+            for name in [*(check.name for check in model(profile).checks), "verdict"]:
+                reached.setdefault(name, set()).add(values[name])
+    missed = {
+        check.name: missing
+        for check in model().checks
+        if (missing := {*check.sentences, "INCOMPLETE"} - reached[check.name])
+    }
+    assert not missed
+    assert reached["verdict"] == {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
+
+
+def test_edges_and_ties_are_drawn_for_every_table_and_every_limit_that_is_an_input() -> None:
+    found = edges(model())
+    assert {-40.0, -40.0 - 1e-10, -40.0 + 1e-6, 25.0} <= set(found["site_t_min"])
+    assert {66.0 - 1e-10, 66.0} <= set(found["module_cells"])
+    known = {(name, other) for name, other, _ in ties("nec-2023")}
+    assert ("controller_v_max", "array_voc_cold") in known
+    assert ("module_vmp", "module_voc") in known
+
+
+def test_a_seed_always_draws_the_same_designs() -> None:
+    assert designs("nec-2023", 7, 20) == designs("nec-2023", 7, 20)

@@ -1,0 +1,183 @@
+"""Units by transitivity: fed with declared units, each reference function answers in its declared unit."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import Any
+
+import numpy as np
+import pint
+import pytest
+
+from tests.support import example, model
+from workbook_builder.declare import Check, Input, Quantity
+from workbook_builder.grids import Grid
+from workbook_builder.model import is_missing
+from workbook_builder.tables import Table
+from workbook_builder.units import UNITS, number_in_unit, registry
+
+# quantities that cannot be called with units, each with its reason; keep this short
+NOT_CALLED: dict[str, str] = {}
+# K stands in this project for a difference of temperatures only; a reading is in °C
+DIFFERENCES = {"K": "delta_degree_Celsius"}
+NODES: dict[str, Quantity] = {node.name: node for node in (*model().quantities, *model().checks)}
+
+
+def complete() -> dict[str, Any]:
+    """The example with every optional number filled in, so that every quantity has something to compute from."""
+    filled = {}
+    for entry in model().inputs:
+        if entry.kind == "number" and entry.name not in example() and not entry.has_default:
+            filled[entry.name] = round((entry.low + entry.high) / 2) if entry.whole else (entry.low + entry.high) / 2
+    return example(**filled)
+
+
+VALUES = model().all_values(complete())
+
+
+CELLS = {grid.cell(row, column): column for grid in model().grids for row, column, _, _ in grid.cells()}
+TRIED = 3
+
+
+def unit_of(name: str) -> str | None:
+    """The declared unit of a value of the model; None for one that is not a number."""
+    for constant in model().constants:
+        if constant.name == name:
+            return constant.unit
+    if name in CELLS:
+        return CELLS[name].unit if CELLS[name].kind == "number" else None
+    node: Any = {node.name: node for node in (*model().inputs, *NODES.values())}.get(name)
+    if isinstance(node, Input):
+        return None if isinstance(VALUES[name], str) else node.unit
+    return node.unit if node is not None and node.kind == "number" else None
+
+
+def with_unit(name: str) -> Any:
+    """A value of the example as a pint quantity; a text or plain number as it is."""
+    return carried(VALUES[name], unit_of(name))
+
+
+def carried(value: Any, unit: str | None) -> Any:
+    return registry().Quantity(value, DIFFERENCES.get(unit, UNITS[unit])) if unit else value
+
+
+class TableWithUnits:
+    """A table whose numbers carry the unit of their column, and whose keys must have that of theirs."""
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+
+    def band(self, key: Any, keys: str, values: str) -> Any:
+        unit = UNITS[self.table.column(keys).unit]
+        return self._carried(self.table.band(key.to(unit).magnitude if hasattr(key, "to") else key, keys, values), values)
+
+    def exact(self, key: Any, keys: str, values: str) -> Any:
+        return self._carried(self.table.exact(key, keys, values), values)
+
+    def _carried(self, answer: Any, values: str) -> Any:
+        unit = self.table.column(values).unit
+        return registry().Quantity(answer, UNITS[unit]) if unit else answer
+
+
+TABLES = {table.name: TableWithUnits(table) for table in model().tables}
+
+
+def called(node: Quantity) -> Any:
+    arguments = [with_unit(name) for name in node.parameters]
+    return node.function(*arguments, **{name: TABLES[name] for name in node.tables})
+
+
+def same_number(got: Any, expected: float) -> bool:
+    return bool(np.isclose(float(got), expected, rtol=1e-12, atol=1e-12, equal_nan=True))
+
+
+def fault_of(answer: Any, unit: str, expected: float) -> str:
+    """Why an answer is not the expected number in the declared unit, or an empty text."""
+    if not hasattr(answer, "to"):
+        if unit:
+            return f"a plain number, although its unit is {unit}"
+        return "" if same_number(answer, expected) else f"{answer} is not {expected}"
+    wanted = DIFFERENCES.get(unit, UNITS[unit])
+    if not answer.is_compatible_with(wanted):
+        return f"{answer.units} is not {unit or 'a plain number'}"
+    return "" if same_number(answer.to(wanted).magnitude, expected) else f"{answer} is not {expected} {unit}"
+
+
+@pytest.mark.parametrize("name", [name for name, node in NODES.items() if node.kind == "number"])
+def test_a_quantity_fed_with_units_answers_in_its_declared_unit(name: str) -> None:
+    if name not in NOT_CALLED:
+        assert fault_of(called(NODES[name]), NODES[name].unit, VALUES[name]) == ""
+
+
+@pytest.mark.parametrize("grid", model().grids, ids=lambda grid: grid.name)
+def test_the_columns_of_a_grid_fed_with_units_answer_in_their_declared_units(grid: Grid) -> None:
+    wrong, tried = {}, Counter()
+    for row, column, step, uses in grid.cells():
+        key = grid.cell(row, column)
+        known = all(use.optional or use.number is not None or not is_missing(VALUES[use.key(grid)]) for use in uses)
+        if column.kind != "number" or not known or tried[step] == TRIED:
+            continue
+        tried[step] += 1
+        arguments = [
+            carried(use.number, grid.numbers[use.parameter][1]) if use.number is not None else with_unit(use.key(grid))
+            for use in uses
+        ]
+        try:
+            answer = step.function(*arguments, **{name: TABLES[name] for name in step.tables})
+            fault = fault_of(answer, column.unit, VALUES[key])
+        except (pint.PintError, TypeError) as error:
+            fault = f"{type(error).__name__}: {error}"
+        wrong |= {f"{grid.name}.{column.name}": fault} if fault and column.name not in NOT_CALLED else {}
+    assert not wrong
+    assert tried, f"{grid.name}: no cell had everything it needs"
+
+
+@pytest.mark.parametrize("name", [name for name, node in NODES.items() if node.kind != "number"])
+def test_a_text_or_judgement_does_not_depend_on_how_units_are_carried(name: str) -> None:
+    assert np.asarray(called(NODES[name])).item() == VALUES[name]
+
+
+def test_the_list_of_quantities_that_cannot_be_called_is_short_and_up_to_date() -> None:
+    assert set(NOT_CALLED) <= set(NODES)
+    assert len(NOT_CALLED) <= 3
+    assert all(NOT_CALLED.values())
+
+
+@pytest.mark.parametrize("check", [node for node in NODES.values() if isinstance(node, Check)], ids=lambda c: c.name)
+def test_a_check_compares_like_with_like(check: Check) -> None:
+    units = {unit_of(name) for name in (check.value, check.at_least, check.at_most) if name}
+    assert len(units) <= 1, f"{check.name} compares {units}"
+    assert None not in units
+
+
+def test_every_quantity_that_has_a_unit_was_really_computed() -> None:
+    missing = [name for name, node in NODES.items() if node.kind == "number" and VALUES[name] != VALUES[name]]
+    assert not missing
+
+
+@pytest.mark.parametrize("entry", [entry for entry in model().inputs if entry.relations], ids=lambda e: e.name)
+def test_a_relation_between_entries_relates_equal_units(entry: Input) -> None:
+    for relation in entry.relations:
+        assert UNITS[unit_of(relation.other) or ""] == UNITS[entry.unit], f"{entry.name} against {relation.other}"
+
+
+@pytest.mark.parametrize("entry", [entry for entry in model().inputs if entry.default_name], ids=lambda e: e.name)
+def test_a_computed_default_has_the_unit_of_its_input(entry: Input) -> None:
+    assert (unit_of(entry.default_name) or "") == entry.unit
+
+
+@pytest.mark.parametrize("unit", list(UNITS))
+def test_every_unit_of_the_project_is_known_to_pint(unit: str) -> None:
+    assert registry().Quantity(2.0, UNITS[unit]).magnitude == 2.0
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "number"),
+    [
+        ("10 degF", "°C", -12.222222222222221), ("14 °F", "°C", -10.0), ("−12 °C", "°C", -12.0), ("0.5 kV", "V", 500.0),
+        ("850 mA", "A", 0.85), ("0.16 kW", "W", 160.0), ("45 %", "%", 45.0), ("0.45", "%", 45.0), ("2", "", 2.0),
+        ("-0.07 V/K", "V/°C", -0.07), ("263.15 kelvin", "°C", -10.0),
+    ],
+)  # fmt: skip
+def test_a_number_with_a_unit_is_converted(text: str, unit: str, number: float) -> None:
+    assert number_in_unit(text, unit) == pytest.approx(number, rel=1e-12, abs=1e-9)
