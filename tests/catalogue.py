@@ -21,7 +21,7 @@ from workbook_builder.grids import Grid, Row
 from workbook_builder.model import Model
 from workbook_builder.profiles import load_profile
 from workbook_builder.quantities import CHAPTERS
-from workbook_builder.quantities.curve import (
+from workbook_builder.quantities.curve_steps import (
     condition_columns,
     current_columns,
     given_condition,

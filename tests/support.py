@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections import defaultdict
 from collections.abc import Mapping
 from functools import cache
@@ -47,11 +48,15 @@ def entries(inputs: Mapping[str, Any]) -> dict[str, Any]:
 
 def expected_cells(inputs: Mapping[str, Any], profile: str = "nec-2023") -> dict[str, Any]:
     """The reference's value of every formula cell, by "Sheet!A1"."""
-    plan = plan_for(load_profile(profile))
-    values = model(profile).all_values(inputs) | plan.layout
-    return {
-        f"{sheet.name}!{address(row, column)}": values[formula.key] for sheet, row, column, formula in plan.formulas()
-    }
+    values = model(profile).all_values(inputs) | plan_for(load_profile(profile)).layout
+    return {place: values[key] for place, key in places(profile)}
+
+
+@cache
+def places(profile: str) -> list[tuple[str, str]]:
+    """Every formula cell as "Sheet!A1", with the key of its value."""
+    formulas = plan_for(load_profile(profile)).formulas()
+    return [(f"{sheet.name}!{address(row, column)}", formula.key) for sheet, row, column, formula in formulas]
 
 
 def differences(
@@ -64,3 +69,14 @@ def differences(
         if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
             lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
     return lines
+
+
+def design_text(inputs: Mapping[str, Any], profile: str) -> str:
+    """The text of a design file with these inputs, as a person would write it."""
+    groups: dict[str, list[str]] = {}
+    for name, value in inputs.items():
+        group, _, key = name.partition("_")
+        shown = json.dumps(value, ensure_ascii=False) if isinstance(value, str) else repr(value)
+        groups.setdefault(group, []).append(f"{key} = {shown}")
+    body = "\n\n".join("\n".join([f"[{group}]", *lines]) for group, lines in groups.items())
+    return f'profile = "{profile}"\n\n{body}\n'

@@ -107,7 +107,7 @@ def _voltage(**factors: float) -> Callable[[pandas.DataFrame], dict[str, Any]]:
 JUNK: dict[str, Callable[[pandas.DataFrame], dict[str, Any]]] = {
     "Vmp equal to Voc": _voltage(vmp=1.0),
     "Vmp above Voc": _voltage(vmp=1.1),
-    "Vmp half of Voc": _voltage(vmp=0.499999),
+    "Vmp half of Voc": _voltage(vmp=0.5),
     "Vmp a third of Voc": _voltage(vmp=1 / 3),
     "Imp equal to Isc": _voltage(imp=1.0),
     "Imp above Isc": _voltage(imp=1.05),
@@ -163,6 +163,14 @@ def test_junk_in_one_design_is_told_in_words(junk: str) -> None:
         assert refused or values["curve_note"].startswith(REFUSING)
         assert all(len(str(values[f"echo_{name}"])) > 10 for name in refused)
         assert evaluate(inputs)["pwm_p_absorb"] is None
+
+
+@pytest.mark.parametrize(("fill", "accepted"), [(0.899, True), (0.9, False), (0.901, False)])
+def test_an_impossible_fill_factor_is_refused_at_the_entry_itself(fill: float, accepted: bool) -> None:
+    imp = 0.95 * some()["I_sc_ref"].to_numpy()
+    vmp = fill / 0.95 * some()["V_oc_ref"].to_numpy() * (1 + 1e-9)
+    status = np.asarray(evaluate(design_of(some(), module_vmp=vmp, module_imp=imp))["status_module_imp"])
+    assert ((status == "entered") == accepted).all()
 
 
 def test_junk_yields_no_number_in_the_cells_either(tmp_path: Path) -> None:

@@ -15,11 +15,11 @@ import openpyxl
 import pytest
 
 from tests.engines import engine
-from tests.support import example, example_inputs, model
+from tests.support import design_text, example, example_inputs, model
 from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.building import build
-from workbook_builder.design import design_text, read_design
+from workbook_builder.design import read_design
 from workbook_builder.errors import DesignError, ProfileError, WorkbookBuilderError
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.profiles import built_in, load_profile
@@ -178,16 +178,9 @@ def test_a_design_written_out_reads_back_the_same(tmp_path: Path) -> None:
     assert read_design(file) == (example_inputs(), "nec-2020")
 
 
-@pytest.mark.parametrize("text", ['a "quoted" name', "back\\slash", "two\nlines", "tab\there", "Ω – ürün", ""])
-def test_a_text_of_any_kind_reads_back_the_same(text: str, tmp_path: Path) -> None:
-    file = written(tmp_path, design_text({"site_name": text}, "nec-2023"))
-    assert tomllib.loads(file.read_text(encoding="utf-8"))["site"]["name"] == text
-
-
-@pytest.mark.parametrize("number", [0.123456789, -12.222222222222221, 1e-3, 22.5, 1e6 + 0.1])
-def test_a_number_is_written_out_with_all_its_digits(number: float, tmp_path: Path) -> None:
-    file = written(tmp_path, design_text({"site_t_min": number}, "nec-2023"))
-    assert tomllib.loads(file.read_text(encoding="utf-8"))["site"]["t_min"] == number
+@pytest.mark.parametrize("text", ['a "quoted" name', "back\\slash", "two\nlines", "tab\there", "Ω – ürün"])
+def test_a_text_of_any_kind_is_read_as_it_stands(text: str, tmp_path: Path) -> None:
+    assert read_design(written(tmp_path, design_text({"site_name": text}, "nec-2023"))).inputs == {"site_name": text}
 
 
 # ---- texts that look like formulas

@@ -12,7 +12,7 @@ import pytest
 from tests.support import example, model
 from workbook_builder.declare import Check, Input, Quantity
 from workbook_builder.grids import Grid
-from workbook_builder.model import is_missing
+from workbook_builder.tasks import is_missing
 from workbook_builder.tables import Table
 from workbook_builder.units import UNITS, number_in_unit, registry
 
@@ -27,7 +27,7 @@ def complete() -> dict[str, Any]:
     """The example with every optional number filled in, so that every quantity has something to compute from."""
     filled = {}
     for entry in model().inputs:
-        if entry.kind == "number" and entry.name not in example() and not entry.has_default:
+        if entry.kind == "number" and entry.name not in example() and not entry.has_default and not entry.table:
             filled[entry.name] = round((entry.low + entry.high) / 2) if entry.whole else (entry.low + entry.high) / 2
     return example(**filled)
 
@@ -70,6 +70,17 @@ class TableWithUnits:
     def band(self, key: Any, keys: str, values: str) -> Any:
         unit = UNITS[self.table.column(keys).unit]
         return self._carried(self.table.band(key.to(unit).magnitude if hasattr(key, "to") else key, keys, values), values)
+
+    def next_up(self, key: Any, keys: str, values: str = "") -> Any:
+        unit = UNITS[self.table.column(keys).unit]
+        found = self.table.next_up(key.to(unit).magnitude if hasattr(key, "to") else key, keys, values)
+        return self._carried(found, values or keys)
+
+    def row(self, number: Any, values: str) -> Any:
+        return self._carried(self.table.row(number, values), values)
+
+    def column(self, name: str) -> Any:
+        return self.table.column(name)
 
     def exact(self, key: Any, keys: str, values: str) -> Any:
         return self._carried(self.table.exact(key, keys, values), values)

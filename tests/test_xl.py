@@ -13,7 +13,7 @@ from workbook_builder import xl
 ALLOWED = [
     "module_voc*array_series", "MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
     'IF(voc_method="table",voc_factor_table,0)', "INDEX(t_col,MATCH(ROUND(x,9),t_key,1))", '"a ""quoted"" 25 A1 text"',
-    "0-x^2", "ROUND(x,6)", "SUMPRODUCT((a=b)*1)", "-x", "(-x)+y", "x-y^2", "2^x", "SQRT(x)",
+    "0-x^2", "ROUND(x,6)", "SUMPRODUCT((a=b)*1)", "-x", "(-x)+y", "x-y^2", "2^x", "COS(x)",
     'INDEX(t,COUNTIF(t,"<"&ROUND(x,9))+1)',
 ]  # fmt: skip
 REFUSED = [
@@ -82,7 +82,8 @@ def test_the_guard_waits_for_each_number_each_text_and_each_status() -> None:
     assert xl.guarded("a", numbers=["a", "b"]) == 'IF(COUNT(a,b)<2,"",a)'
     assert xl.guarded("a", texts=["c"]) == 'IF(c="","",a)'
     assert xl.guarded("a", statuses=["s"]) == 'IF(AND(s<>"entered",s<>"default"),"",a)'
-    assert xl.guarded("a", ["a"], ["c"], ["s"], '"INCOMPLETE"') == (
+    assert xl.guarded("a", checks=["k"]) == 'IF(k="INCOMPLETE","",a)'
+    assert xl.guarded("a", ["a"], ["c"], ["s"], otherwise='"INCOMPLETE"') == (
         'IF(OR(COUNT(a)<1,c="",AND(s<>"entered",s<>"default")),"INCOMPLETE",a)'
     )
 

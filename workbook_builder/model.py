@@ -17,15 +17,17 @@ from typing import Any
 import numpy as np
 
 from workbook_builder import outcome
-from workbook_builder.declare import INCOMPLETE, Chapter, Check, Constant, EntryTable, Input, Quantity
-from workbook_builder.entries import DEFAULT, ENTERED, read_entry
+from workbook_builder.declare import Chapter, Check, Constant, EntryTable, Function, Input, Quantity
+from workbook_builder.entries import read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
-from workbook_builder.grids import Grid
+from workbook_builder.grids import Column, Grid, Step, Use
+from workbook_builder.grids import Row as GridRow
 from workbook_builder.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.profiles import Profile, load_profile
 from workbook_builder.quantities import CHAPTERS
 from workbook_builder.sources import Citation
 from workbook_builder.tables import Table
+from workbook_builder.tasks import Task
 
 Values = dict[str, Any]
 Node = Input | Quantity | Grid
@@ -166,18 +168,17 @@ class Model:
     def all_values(self, inputs: Mapping[str, Any]) -> Values:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
         values: Values = {constant.name: constant.value for constant in self.constants}
-        tables = {table.name: table for table in self.tables}
-        nodes = self.nodes
-        for name in self._order:  # type: ignore[attr-defined]
-            node = nodes[name]
-            if isinstance(node, Input):
-                values |= read_entry(node, inputs.get(name), values)
-            elif isinstance(node, Grid):
-                values |= self._fill(node, values, tables)
-            else:
-                values[name] = self._compute(node, values, tables, nodes)
-        for check in self.checks:
-            values |= outcome.explain(check, self.inputs_behind(check.name), values)
+        with np.errstate(all="ignore"):
+            for name in self._order:  # type: ignore[attr-defined]
+                node = self.nodes[name]
+                if isinstance(node, Input):
+                    values |= read_entry(node, inputs.get(name), values)
+                elif isinstance(node, Grid):
+                    self._fill(node, values)
+                else:
+                    values[name] = self._tasks[name][0].run(values)
+            for check in self.checks:
+                values |= outcome.explain(check, self.inputs_behind(check.name), values)
         for table in self.entry_tables:
             values |= {
                 f"row_status_{item}": outcome.row_status([values[f"status_{name}"] for name in table.inputs(item)])
@@ -185,78 +186,50 @@ class Model:
             }
         return values | outcome.overall(self.checks, self.inputs, values)
 
-    def _compute(self, node: Quantity, values: Values, tables: Mapping[str, Table], nodes: Mapping[str, Any]) -> Any:
-        nothing: Any = outcome.nothing_for(node)
-        absent: Any = False
-        for parameter in node.parameters:
-            if parameter not in node.optional:
-                absent = absent | self._absent(parameter, values[parameter])
-            elif isinstance(nodes.get(parameter), Input):
-                absent = absent | _rejected(values[f"status_{parameter}"])
-        if np.ndim(absent) == 0 and absent:
-            return nothing
-        arguments = [values[parameter] for parameter in node.parameters]
-        with np.errstate(all="ignore"):
-            result = node.function(*arguments, **{table: tables[table] for table in node.tables})
-        return _settled(result, absent, nothing, node.kind)
-
-    def _absent(self, name: str, value: Any) -> Any:
-        """Return where a value that is needed is not there; of a check: where it has not been judged."""
-        return value == INCOMPLETE if self._kinds.get(name) == "check" else is_missing(value)
-
-    def _fill(self, grid: Grid, values: Values, tables: Mapping[str, Table]) -> Values:
-        """Return every cell of a grid. Arrays of designs do without the grids that are for the eye only."""
-        cells: Values = {}
-        arrays = any(np.ndim(values[name]) for name in grid.needs())
-        if (grid.chart or grid.single) and arrays:
-            return {
+    def _fill(self, grid: Grid, values: Values) -> None:
+        """Compute every cell of a grid. Arrays of designs do without the grids that are for the eye only."""
+        if (grid.chart or grid.single) and any(np.ndim(values[name]) for name in grid.needs()):
+            values |= {
                 grid.cell(row, column): "" if column.kind == "text" else np.nan
                 for row, column, _, _ in grid.cells()
                 if grid.is_named(row, column)
             }
-        for row, column, step, uses in grid.cells():
-            arguments, absent = [], False
-            for use in uses:
-                key = use.key(grid)
-                value: Any = use.number
-                if value is None:
-                    value = cells[key] if use.inside else values[key]
-                arguments.append(value)
-                if not use.optional:
-                    absent = absent | self._absent(key, value)
-                elif isinstance(self.nodes.get(key), Input):
-                    absent = absent | _rejected(values[f"status_{key}"])
-            nothing: Any = 0.0 if grid.chart else "" if column.kind == "text" else np.nan
-            if np.ndim(absent) == 0 and absent:
-                cells[grid.cell(row, column)] = nothing
-                continue
-            with np.errstate(all="ignore"):
-                result = step.function(*arguments, **{table: tables[table] for table in step.tables})
-            cells[grid.cell(row, column)] = _settled(result, absent, nothing, column.kind)
-        return cells
+            return
+        for task in self._tasks[grid.name]:
+            values[task.key] = task.run(values)
 
+    @cached_property
+    def _tasks(self) -> dict[str, list[Task]]:
+        tasks = {node.name: [self._task_of(node)] for node in (*self.quantities, *self.checks)}
+        return tasks | {grid.name: [self._task_in(grid, cell) for cell in grid.cells()] for grid in self.grids}
 
-def _rejected(status: Any) -> Any:
-    return (status != ENTERED) & (status != DEFAULT)
+    def _task_of(self, node: Quantity) -> Task:
+        needed = [parameter for parameter in node.parameters if parameter not in node.optional]
+        optional = [parameter for parameter in node.parameters if parameter in node.optional]
+        return self._task(
+            node.name, node.kind, outcome.nothing_for(node), node.function, node.tables, tuple(node.parameters), needed, optional
+        )
 
+    def _task_in(self, grid: Grid, cell: tuple[GridRow, Column, Step, list[Use]]) -> Task:
+        row, column, step, uses = cell
+        arguments = tuple(use.key(grid) if use.number is None else use.number for use in uses)
+        needed = [use.key(grid) for use in uses if use.number is None and not use.optional]
+        optional = [use.outside for use in uses if use.optional]
+        nothing: Any = 0.0 if grid.chart else "" if column.kind == "text" else np.nan
+        return self._task(grid.cell(row, column), column.kind, nothing, step.function, step.tables, arguments, needed, optional)
 
-def _settled(result: Any, absent: Any, nothing: Any, kind: str) -> Any:
-    if np.ndim(result) or np.ndim(absent):
-        return np.where(absent, nothing, result)
-    if kind == "text":
-        return str(result)
-    # a truth value that is not known is "nothing", as a number is
-    return bool(result) if kind == "flag" and result == result else float(result)  # noqa: PLR0124
-
-
-def is_missing(value: Any) -> Any:
-    """Return where a value is "nothing": NaN among numbers, empty text among texts."""
-    if isinstance(value, str):
-        return value == ""
-    if isinstance(value, float):
-        return value != value  # noqa: PLR0124 - NaN, and faster than numpy for single values
-    array = np.asarray(value)
-    return array == "" if array.dtype.kind in "OU" else np.isnan(array)
+    def _task(
+        self, key: str, kind: str, nothing: Any, function: Function, tables: list[str], arguments: tuple[str | float, ...],
+        needed: list[str], optional: list[str],
+    ) -> Task:  # fmt: skip
+        known = {table.name: table for table in self.tables}
+        judged = tuple(name for name in needed if self._kinds.get(name) == "check")
+        constants = {constant.name for constant in self.constants}
+        return Task(
+            key, kind, nothing, function, arguments, {name: known[name] for name in tables},
+            tuple(name for name in needed if name not in judged and name not in constants), judged,
+            tuple(f"status_{name}" for name in optional if isinstance(self.nodes.get(name), Input)),
+        )  # fmt: skip
 
 
 @lru_cache(maxsize=8)

@@ -61,6 +61,14 @@ Entries = dict[str, Entry]
 A10: Entries = {"number_a": 10}
 
 CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
+    "a logical typed into an entry is told from a number": (
+        '=IF(ISLOGICAL(INDEX(entry_column,5)),"logical",IF(INDEX(entry_column,5)="","",INDEX(entry_column,5)))',
+        [({"number_a": True}, "logical"), ({"number_a": 1}, 1.0), ({}, ""), ({"number_a": "TRUE!"}, "TRUE!")],
+    ),
+    "sine, cosine and arc cosine of radians": (
+        '=IF(COUNT(number_a)=0,"",ROUND(SIN(number_a)+2*COS(number_a)+3*ACOS(number_a),9))',
+        [({"number_a": 0}, 6.71238898), ({"number_a": 1}, 1.922075597), ({"number_a": -0.5}, 7.558924892), ({}, "")],
+    ),
     "guard of two numbers": (
         "=product",
         [({"number_a": 6, "number_b": 7}, 42.0), ({"number_a": 6}, ""), ({}, ""), ({"number_a": 6, "number_b": 0}, 0.0),

@@ -231,5 +231,9 @@ def drop_share(allowed, percent):
     return np.where(allowed == 0, np.nan, np.divide(percent, allowed))
 
 
-def joined(*parts: Any) -> str:
+def joined(*parts: Any) -> Any:
+    """Return the key of a two-part look-up, such as ``35|90C``; element by element for arrays."""
+    if any(np.ndim(part) for part in parts):
+        rows = zip(*(np.ravel(part) for part in np.broadcast_arrays(*parts)), strict=True)
+        return np.array([joined(*row) for row in rows], dtype=object)
     return "|".join(part if isinstance(part, str) else number_text(round_half_away(part, 0)) for part in parts)
