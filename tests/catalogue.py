@@ -122,7 +122,8 @@ def _probe(conditions: Sequence[Condition], volts: Sequence[Volts]) -> Chapter:
     rows = tuple(Row(f"c{n}", f"{at}", numbers={"sun": at[0], "t_cell": at[1]}) for n, at in enumerate(conditions))
     where = chapter.grid(Grid("probe", "Conditions", "", source, rows, "Curve", numbers=numbers))
     condition_columns(where)
-    at_row = [given_condition(f"c{n}", "probe") for n in range(len(conditions))]
+    # the module alone: no cable in its loop
+    at_row = [given_condition(f"c{n}", "probe") | {"loop_r": "curve_r"} for n in range(len(conditions))]
     peak_rows = tuple(row for n, given in enumerate(at_row) for row in three_rows(f"c{n}", f"condition {n}", given))
     peak_columns(chapter.grid(Grid("probe_peak", "Peaks", "", source, peak_rows, "Curve")))
     search_rows = tuple(

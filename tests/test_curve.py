@@ -46,7 +46,9 @@ UTILISATION = {
 }  # fmt: skip
 BATTERY_VOLTS = (12.5, 13.5, 14.4)
 
-NO_DROPS = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0}
+NO_DROPS = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0} | {
+    f"run_{run}_length": None for run in ("array", "battery", "load")
+}
 SINGLE = {"array_series": 1, "array_parallel": 1, "battery_nominal": 12, "controller_nominal": 12}
 
 

@@ -12,7 +12,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
-from tests.catalogue import EXACT, design_of, diode_current, diode_peak, of_cells
+from tests.catalogue import EXACT, Curve, design_of, diode_current, diode_peak, of_cells
 from tests.support import example, model
 from workbook_builder import evaluate
 
@@ -25,6 +25,7 @@ FLAT: dict[str, Any] = {
     "array_series": 1, "array_parallel": 2, "battery_nominal": 12, "controller_nominal": 12,
     "battery_v_low": 11.4, "battery_v_float": 13.6, "battery_v_absorb": 14.4, "battery_v_high": 14.8,
     "site_t_max": 33.75, "site_sun_hours": 5,
+    "run_array_length": None, "run_battery_length": None, "run_load_length": None,
 }  # fmt: skip
 HOT_CELLS = 33.75 + 31.25
 HOT_CURRENT = 9.2 * (1 + 0.0005 * (HOT_CELLS - 25))
@@ -64,6 +65,20 @@ def test_drops_raise_the_arrays_voltage_and_not_the_batterys() -> None:
     assert values["operating_stc_absorb_battery"] == 14.4
     assert values["operating_stc_absorb_array"] == pytest.approx(14.4 + 0.3 + 0.04 * 12)
     assert values["operating_stc_absorb_p"] == pytest.approx(18.4 * 14.4, rel=1e-9)
+
+
+@pytest.mark.parametrize("parallel", [1, 3, 5])
+def test_the_drop_of_entered_cables_follows_the_current_that_flows(parallel: int) -> None:
+    """The point lies on the curve and on the line of the cables' resistance at once."""
+    inputs = example(array_parallel=parallel, module_vmp=16.6, module_pmp=None)
+    values = model().all_values(inputs)
+    assert values["cable_r"] > 0
+    for condition, at in (("stc", (1000.0, 25.0)), ("hot", (1000.0, values["cell_t_hot"]))):
+        for level, volts in (("nominal", 24.0), ("absorb", values["battery_v_absorb"]), ("high", values["battery_v_high"])):
+            current = values[f"operating_{condition}_{level}_i"]
+            array = volts + values["controller_v_drop"] + values["cable_v_assumed"] + current * values["cable_r"]
+            assert values[f"operating_{condition}_{level}_array"] == pytest.approx(array)
+            assert Curve(inputs, [at], [array / 2]).current(at, array / 2) * parallel == pytest.approx(current, rel=1e-8)
 
 
 def test_modules_in_series_share_the_voltage() -> None:
@@ -107,7 +122,8 @@ def test_yearly_gain_is_that_of_pvlib_with_the_sets_parameters(cells: int, nomin
     v_float = 13.5 * nominal / 12
     design = design_of(
         modules, battery_nominal=nominal, controller_nominal=nominal, controller_i_max=60, site_t_min=-8, site_t_max=38,
-        battery_v_float=v_float, controller_v_drop=0.2, controller_efficiency=95,
+        battery_v_float=v_float, controller_v_drop=0.2, controller_efficiency=95, run_array_length=None,
+        run_battery_length=None, run_load_length=None,
     )  # fmt: skip
     rise = (modules["T_NOCT"].to_numpy() - 20) / 800
     cell = {sun: 15 + rise * sun for sun in BINS}
@@ -127,7 +143,10 @@ def test_yearly_gain_is_that_of_pvlib_with_the_sets_parameters(cells: int, nomin
 
 
 def test_yearly_gain_is_pvlibs_for_the_five_values_found() -> None:
-    inputs = example(site_t_min=-12, site_t_max=34, battery_v_float=27, controller_efficiency=95, controller_i_max=40)
+    inputs = example(
+        site_t_min=-12, site_t_max=34, battery_v_float=27, controller_efficiency=95, controller_i_max=40,
+        run_array_length=None, run_battery_length=None, run_load_length=None,
+    )  # fmt: skip
     values = model().all_values(inputs)
     i0 = values["curve_open_current"] * np.exp(-22.5 / values["curve_a"])
     shunt = 1 / values["shape_step4_g"]

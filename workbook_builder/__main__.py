@@ -62,9 +62,8 @@ def _report(error: WorkbookBuilderError, *, as_data: bool) -> int:
 
 def _build(options: argparse.Namespace) -> int:
     from workbook_builder.building import build  # noqa: PLC0415 - heavy imports where used
-    from workbook_builder.design import read_design  # noqa: PLC0415
+    from workbook_builder.design import read_design, read_example  # noqa: PLC0415
     from workbook_builder.errors import DesignError, Problem  # noqa: PLC0415
-    from workbook_builder.locations import TEMPLATES  # noqa: PLC0415
     from workbook_builder.profiles import DEFAULT  # noqa: PLC0415
 
     if options.blank and options.design:
@@ -72,10 +71,10 @@ def _build(options: argparse.Namespace) -> int:
     example = not options.design and not options.blank
     inputs: dict[str, Any] = {}
     profile, stem = options.profile or DEFAULT, "blank"
-    if not options.blank:
-        file = options.design or TEMPLATES / "example.toml"
-        inputs, profile = read_design(file, options.profile)
-        stem = file.stem
+    if example:
+        (inputs, profile), stem = read_example(options.profile), "example"
+    elif options.design:
+        (inputs, profile), stem = read_design(options.design, options.profile), options.design.stem
     built = build(inputs, options.output or Path("output") / f"{stem}.xlsx", profile, example=example)
     if options.json:
         print(json.dumps({"path": str(built.path), "verdict": built.verdict}))

@@ -12,9 +12,10 @@ from typing import Any, NamedTuple
 from workbook_builder.declare import Input
 from workbook_builder.entries import DEFAULT, ENTERED, MISSING, number_text
 from workbook_builder.errors import DesignError, Problem, WorkbookBuilderError
+from workbook_builder.locations import TEMPLATES
 from workbook_builder.model import Model, model_for, unknown_inputs
 from workbook_builder.profiles import DEFAULT as DEFAULT_PROFILE
-from workbook_builder.profiles import load_profile
+from workbook_builder.profiles import load_profile, profile_folder
 from workbook_builder.sheets.entries import accepted
 from workbook_builder.units import UNITS, number_in_unit
 
@@ -74,6 +75,13 @@ def read_design(path: str | Path, profile: str | Path | None = None) -> Design:
     if problems:
         raise DesignError(problems)
     return Design(inputs, chosen)
+
+
+def read_example(profile: str | Path | None = None) -> Design:
+    """Return the invented example, with the cables that the folder of the profile adds to it, if any."""
+    inputs, chosen = read_design(TEMPLATES / "example.toml", profile)
+    cables = profile_folder(chosen) / "example.toml"
+    return Design(inputs | read_design(cables, chosen).inputs, chosen) if cables.is_file() else Design(inputs, chosen)
 
 
 def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str, Any]]:

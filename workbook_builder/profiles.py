@@ -58,13 +58,25 @@ def load_profile(key_or_path: str | Path) -> Profile:
         listing every problem of the folder, or the profiles there are if there is no such one.
 
     """
-    folder = FOLDER / str(key_or_path)
-    if str(key_or_path) not in built_in():
-        folder = Path(key_or_path)
-        if not (folder / "profile.toml").is_file():
-            accepted = f"{', '.join(built_in())}, or a folder that holds profile.toml"
-            raise ProfileError([Problem("profile", "there is no such profile", str(key_or_path), accepted)])
-    return _read(folder.resolve())
+    return _read(profile_folder(key_or_path).resolve())
+
+
+def profile_folder(key_or_path: str | Path) -> Path:
+    """Return the folder of a profile by its key, or the folder at a path.
+
+    Raises
+    ------
+    ProfileError
+        if there is no such profile.
+
+    """
+    if str(key_or_path) in built_in():
+        return FOLDER / str(key_or_path)
+    folder = Path(key_or_path)
+    if not (folder / "profile.toml").is_file():
+        accepted = f"{', '.join(built_in())}, or a folder that holds profile.toml"
+        raise ProfileError([Problem("profile", "there is no such profile", str(key_or_path), accepted)])
+    return folder
 
 
 @lru_cache(maxsize=8)
