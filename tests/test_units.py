@@ -12,8 +12,8 @@ import pytest
 from tests.support import example, model
 from workbook_builder.declare import Check, Input, Quantity
 from workbook_builder.grids import Grid
-from workbook_builder.tasks import is_missing
 from workbook_builder.tables import Table
+from workbook_builder.tasks import is_missing
 from workbook_builder.units import UNITS, number_in_unit, registry
 
 # quantities that cannot be called with units, each with its reason; keep this short

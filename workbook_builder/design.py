@@ -96,7 +96,7 @@ def _flat(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str
 def _converted(entry: Input, value: Any) -> Any:
     if isinstance(value, bool | list):
         raise DesignError([Problem("", "is neither a number nor a text")])
-    if isinstance(value, float) and not math.isfinite(value):
+    if isinstance(value, float) and math.isnan(value):
         raise DesignError([Problem("", "is not a number")])
     if isinstance(value, date | time):
         value = value.isoformat()

@@ -193,4 +193,4 @@ def _column_faults(place: str, table: Table, wanted: tuple[str, ...]) -> list[Pr
             bad = [str(value) for value in column.values if isinstance(value, str) or not math.isfinite(value)]
             found += [Problem(f"{where}, column {column.name}", "is not a number", value, "plain numbers") for value in bad]
     stepped = ASCENDING.get(table.name, "" if wanted[0].endswith("*") else expected[0])
-    return found or (ascending_faults(table, stepped) if stepped else [])
+    return found + (ascending_faults(table, stepped) if stepped else [])

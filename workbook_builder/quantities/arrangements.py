@@ -12,7 +12,8 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter(
     "arrangements",
     "Arrangements",
-    "The same checks for up to 6 modules in series and 12 strings in parallel.",
+    "The same checks for up to 6 modules in series and 12 strings in parallel. Cables are taken at their allowed drops: they "
+    "must be chosen for the arrangement.",
     sheet="Arrangements",
 )
 
@@ -24,6 +25,33 @@ chapter.constant("rank_pass", 2000000, "W", "Added to the rank of an arrangement
 chapter.constant("rank_note", 1000000, "W", "Added to the rank of an arrangement with a note", "", own_rule("ordering"))
 chapter.constant("rank_module", 0.001, "W", "Taken off the rank for each module, so that fewer modules win a tie", "",
                  own_rule("ordering"))  # fmt: skip
+
+@chapter.quantity(
+    symbol="ΔV,list", unit="V", label="Voltage drops taken for every arrangement",
+    words="The controller's drop and the allowed drops of both cables.",
+    formula="controller_v_drop+(run_array_drop_allowed+run_battery_drop_allowed)/whole_percent*battery_nominal", source=RULE,
+)  # fmt: skip
+def list_v_drops(controller_v_drop, run_array_drop_allowed, run_battery_drop_allowed, whole_percent, battery_nominal):
+    return controller_v_drop + (run_array_drop_allowed + run_battery_drop_allowed) / whole_percent * battery_nominal
+
+
+@chapter.quantity(
+    symbol="V,list", unit="V", label="Array voltage that full charging needs, hottest afternoon, every arrangement",
+    words="Absorption voltage, its rise by compensation, and these drops.", formula="battery_v_absorb+charge_v_rise+list_v_drops",
+    source=RULE,
+)  # fmt: skip
+def list_v_needed(battery_v_absorb, charge_v_rise, list_v_drops):
+    return battery_v_absorb + charge_v_rise + list_v_drops
+
+
+@chapter.quantity(
+    symbol="V,list", unit="V", label="The same while the battery is coldest",
+    words="Absorption voltage, its rise by compensation, and these drops.",
+    formula="battery_v_absorb+charge_v_rise_cold+list_v_drops", source=RULE,
+)  # fmt: skip
+def list_v_needed_cold(battery_v_absorb, charge_v_rise_cold, list_v_drops):
+    return battery_v_absorb + charge_v_rise_cold + list_v_drops
+
 
 LAST = "arrangements_s6p12"
 
@@ -238,9 +266,9 @@ def vmp_cold(series, peak_cold_vmp):
 
 
 @by_series.column(symbol="v", unit="V", words="of one module at absorption", named=True,
-                  formula="(battery_v_absorb+charge_v_drops)/series")  # fmt: skip
-def v(battery_v_absorb, charge_v_drops, series):
-    return (battery_v_absorb + charge_v_drops) / series
+                  formula="(battery_v_absorb+list_v_drops)/series")  # fmt: skip
+def v(battery_v_absorb, list_v_drops, series):
+    return (battery_v_absorb + list_v_drops) / series
 
 
 @by_series.column(kind="text", symbol="", words="ratings broken by the voltage", formula=
@@ -286,11 +314,11 @@ def window(high_enough, vmp, vmp_highest):
 
 
 @by_series.column(kind="text", symbol="", words="first weakness under PWM", formula=
-                  'IF(window,IF(ROUND(vmp_hot,6)<ROUND(charge_v_needed,6),"hot afternoon",'
-                  'IF(ROUND(vmp_cold,6)<ROUND(charge_v_needed_cold,6),"cold charge","nothing")),"PWM window")')  # fmt: skip
-def pwm_weakness(window, vmp_hot, charge_v_needed, vmp_cold, charge_v_needed_cold):
-    hot = round_half_away(vmp_hot, 6) < round_half_away(charge_v_needed, 6)
-    cold = round_half_away(vmp_cold, 6) < round_half_away(charge_v_needed_cold, 6)
+                  'IF(window,IF(ROUND(vmp_hot,6)<ROUND(list_v_needed,6),"hot afternoon",'
+                  'IF(ROUND(vmp_cold,6)<ROUND(list_v_needed_cold,6),"cold charge","nothing")),"PWM window")')  # fmt: skip
+def pwm_weakness(window, vmp_hot, list_v_needed, vmp_cold, list_v_needed_cold):
+    hot = round_half_away(vmp_hot, 6) < round_half_away(list_v_needed, 6)
+    cold = round_half_away(vmp_cold, 6) < round_half_away(list_v_needed_cold, 6)
     inside = np.where(hot, "hot afternoon", np.where(cold, "cold charge", NONE))
     return np.where(window == 1, inside, "PWM window")
 
@@ -309,7 +337,7 @@ def _search(name: str, title: str, condition: str) -> Grid:
         tuple(
             row
             for n in SERIES
-            for row in three_rows(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v"})
+            for row in three_rows(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v", "loop_r": "curve_r"})
         ),
         "Curve", single=True,
     )  # fmt: skip

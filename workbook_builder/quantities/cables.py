@@ -52,10 +52,10 @@ for _key, _words, _drop, _, _ in RUNS:
 
 @chapter.quantity(
     kind="text", unit="", label="Lowest class of insulation of the profile", words="First row of the table.",
-    formula='IF(code_terminal_t>0,INDEX(insulations_name,1),"")', source="insulations",
+    formula="INDEX(insulations_name,1)", source="insulations",
 )  # fmt: skip
-def insulation_default(code_terminal_t, *, insulations):
-    return np.where(code_terminal_t > 0, insulations.column("name").values[0], "")
+def insulation_default(*, insulations):
+    return insulations.column("name").values[0]
 
 
 @chapter.quantity(

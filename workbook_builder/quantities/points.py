@@ -8,7 +8,9 @@ import numpy as np
 
 from workbook_builder.declare import Chapter
 from workbook_builder.grids import Grid, Row
+from workbook_builder.quantities.curve import CONDITIONS
 from workbook_builder.quantities.curve_steps import given_condition
+from workbook_builder.quantities.power import LEVELS
 from workbook_builder.sources import cite, own_rule
 
 chapter = Chapter(
@@ -66,7 +68,7 @@ for _condition, _words in SWEPT:
 
 band = chapter.grid(Grid(
     "band", "The battery's band of voltages, seen at the array",
-    "From load disconnect to the highest charge voltage, each with the drops on the way.",
+    "From load disconnect to the highest charge voltage, each with the drops that do not depend on the current.",
     own_rule("where a PWM controller can hold the array"),
     tuple(
         Row(f"{edge}{height}", f"{words}, {'top' if height else 'foot'}", {"v_level": f"levels_{edge}_v_array"},
@@ -117,3 +119,25 @@ def mark_current(i_level):
 @marks.column(symbol="P", unit="W", words="array power", formula="mark_voltage*mark_current")
 def mark_power(mark_voltage, mark_current):
     return mark_voltage * mark_current
+
+
+usable = chapter.grid(Grid(
+    "usable", "Usable power over battery voltage", "The table of the sheet Power, for its chart.", cite("circuit-laws"),
+    tuple(
+        Row(f"{condition}_{level}", f"{words}: {level_words}",
+            {"v_battery": name, "p_battery": f"operating_{condition}_{level}_p"})
+        for condition, words, _, _ in CONDITIONS
+        for level, level_words, name in LEVELS
+    ),
+    "Curve", chart=True,
+))  # fmt: skip
+
+
+@usable.column(symbol="V,bat", unit="V", words="battery voltage", formula="v_battery")
+def usable_voltage(v_battery):
+    return v_battery
+
+
+@usable.column(symbol="P", unit="W", words="power into the battery", formula="p_battery")
+def usable_power(p_battery):
+    return p_battery

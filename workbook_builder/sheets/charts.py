@@ -46,7 +46,7 @@ def _usable(plan: Plan, row: int) -> Chart:
     series = []
     for number, (key, label, _, _) in enumerate(CONDITIONS):
         rows = (number * len(LEVELS), (number + 1) * len(LEVELS))
-        x, y = plan.column("operating", "battery", rows), plan.column("operating", "p", rows)
+        x, y = plan.column("usable", "usable_voltage", rows), plan.column("usable", "usable_power", rows)
         series.append(Series(label, x, y, DASHES[key][0], MARKERS[key]))
     return Chart(
         row, 0, "Usable power over battery voltage, PWM", "Battery voltage (V)", "Power into the battery (W)",
