@@ -233,7 +233,8 @@ def energy_worst_month(energy_state, balance_dec_worst_month):
 
 
 @chapter.quantity(
-    symbol="Np", unit="", label="Strings in parallel that would reach the target", words="In the worst month, rounded up; empty where the array gives nothing.",
+    symbol="Np", unit="", label="Strings in parallel that would reach the target",
+    words="In the worst month, rounded up; empty where the array gives nothing.",
     formula='IF(energy_worst_ratio>0,ROUNDUP(ROUND(array_parallel*energy_ratio_target/energy_worst_ratio,9),0),"")',
     source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
 )  # fmt: skip

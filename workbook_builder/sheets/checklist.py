@@ -1,0 +1,60 @@
+"""What standards expect a designer to show, and how this workbook deals with each item; none is dropped silently."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workbook_builder.locations import TEMPLATES
+from workbook_builder.model import Model
+from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.sheets.blocks import digits
+
+WIDTHS = (6, 52, 60, 34, 16)
+LAST = len(WIDTHS) - 1
+JUDGED = "judged by a check"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One item: its number, what is to be shown, the names that show it, and how it is dealt with."""
+
+    number: int
+    what: str
+    names: tuple[str, ...]
+    here: str
+
+
+@lru_cache(maxsize=1)
+def items() -> tuple[Item, ...]:
+    """Return the items of ``templates/checklist.toml`` in their order."""
+    data = tomllib.loads((TEMPLATES / "checklist.toml").read_text(encoding="utf-8"))
+    return tuple(Item(row["number"], row["what"], tuple(row["names"]), row.get("here", JUDGED)) for row in data["item"])
+
+
+def add(plan: Plan, model: Model) -> Sheet:
+    """Place the checklist; a line for each name, with what stands there now."""
+    sheet = plan.add(Sheet("Checklist", "What standards expect to be shown, and where it is", WIDTHS))
+    sheet.banner("Checklist", "title", LAST)
+    sheet.banner("What is not judged here must be judged by the designer, the installer or the inspector.", "subtitle", LAST)
+    head = sheet.row
+    sheet.freeze_row, sheet.repeat_row = head + 1, head
+    sheet.line([(word, "head") for word in ("No.", "What is to be shown", "How it is dealt with", "Name", "Now")])
+    for item in items():
+        for place, name in enumerate(item.names or ("",)):
+            shown = "" if place else item.what
+            sheet.put(0, float(item.number), "number")
+            sheet.put(1, shown, "text")
+            sheet.put(2, "" if place else item.here, "text")
+            sheet.put(3, name, "quiet")
+            sheet.put(4, Formula(name, name) if name else "", "centre", _digits(model, name))
+            sheet.fit(sheet.row)
+            sheet.row += 1
+    sheet.word_formats.append(WordFormat((head + 1, 4), (sheet.row - 1, 4), 4))
+    return sheet
+
+
+def _digits(model: Model, name: str) -> str:
+    node = model.nodes.get(name)
+    return digits(getattr(node, "unit", ""), "number" if name and model.kind_of(name) == "number" else "text")
