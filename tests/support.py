@@ -16,7 +16,7 @@ from workbook_builder.emit import write
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.model import Model, model_for
 from workbook_builder.plan import address
-from workbook_builder.profiles import load_profile
+from workbook_builder.profiles import FOLDER, load_profile
 
 STALE = 4242.0
 
@@ -34,6 +34,16 @@ def example_inputs() -> Mapping[str, Any]:
 def example(**changes: Any) -> dict[str, Any]:
     """The invented example with some inputs changed; None leaves one blank."""
     return {name: value for name, value in (example_inputs() | changes).items() if value is not None}
+
+
+def cables(profile: str = "nec-2023") -> dict[str, Any]:
+    """The cables that the invented example has under a profile."""
+    return dict(read_design(FOLDER / profile / "example.toml", profile).inputs)
+
+
+def whole_example(**changes: Any) -> dict[str, Any]:
+    """The invented example with its cables, with some inputs changed."""
+    return example(**(cables() | changes))
 
 
 def write_stale(path: Path, profile: str = "nec-2023") -> Path:

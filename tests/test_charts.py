@@ -15,7 +15,7 @@ import openpyxl
 import pytest
 
 from tests.engines import engine
-from tests.support import entries, example, expected_cells, model, write_stale
+from tests.support import entries, expected_cells, model, whole_example, write_stale
 from workbook_builder.building import build
 
 NS = {
@@ -44,14 +44,14 @@ def chart_parts(path: Path) -> tuple[list[ElementTree.Element], list[ElementTree
 def parts() -> tuple[list[ElementTree.Element], list[ElementTree.Element]]:
     """Charts and drawings of the example as it is built."""
     with TemporaryDirectory() as folder:
-        return chart_parts(build(example(), Path(folder) / "example.xlsx").path)
+        return chart_parts(build(whole_example(), Path(folder) / "example.xlsx").path)
 
 
 @cache
 def recalculated() -> dict[str, Any]:
     """What LibreOffice shows in every formula cell, from a workbook whose stored values are all stale."""
     with TemporaryDirectory() as folder, engine("libreoffice").open(write_stale(Path(folder) / "stale.xlsx")) as book:
-        return dict(book.formula_values(entries(example())))
+        return dict(book.formula_values(entries(whole_example())))
 
 
 def series_of(chart: int) -> list[ElementTree.Element]:
@@ -85,7 +85,7 @@ def points(series: ElementTree.Element) -> np.ndarray:
 def test_three_charts_stand_on_the_sheet_of_power(tmp_path: Path) -> None:
     charts, drawings = parts()
     assert sum(len(drawing.findall(".//xdr:graphicFrame", NS)) for drawing in drawings) == len(charts) >= len(AXES)
-    book = openpyxl.load_workbook(build(example(), tmp_path / "example.xlsx").path)
+    book = openpyxl.load_workbook(build(whole_example(), tmp_path / "example.xlsx").path)
     assert len(book["Power"]._charts) == len(AXES)
     titles = [words(chart.find("c:chart/c:title", NS)) for chart in charts]
     assert all(titles)
@@ -143,7 +143,7 @@ def test_series_are_named_each_differently(chart: int) -> None:
 
 @pytest.mark.parametrize("chart", range(3))
 def test_every_point_stands_in_a_formula_cell_that_shows_the_references_number(chart: int) -> None:
-    shown, reference = recalculated(), expected_cells(example())
+    shown, reference = recalculated(), expected_cells(whole_example())
     for series in series_of(chart):
         x, y = places(series, "xVal"), places(series, "yVal")
         assert len(x) == len(y) > 0
@@ -171,7 +171,7 @@ def named(chart: int) -> dict[str, np.ndarray]:
     [("standard test conditions", "stc"), ("hottest afternoon", "hot"), ("full sun, battery coldest", "cold")],
 )
 def test_drawn_curves_run_from_short_circuit_to_open_circuit_through_the_peak(series: str, condition: str) -> None:
-    values = model().all_values(example())
+    values = model().all_values(whole_example())
     v, i = named(CURRENT)[series]
     assert v[0] == 0
     assert i[0] == pytest.approx(3 * values[f"conditions_{condition}_isc"], rel=1e-3)
@@ -187,7 +187,7 @@ def test_drawn_curves_run_from_short_circuit_to_open_circuit_through_the_peak(se
 
 @pytest.mark.parametrize("condition", ["stc", "hot", "cold"])
 def test_marks_lie_on_their_curves_where_the_battery_holds_the_array(condition: str) -> None:
-    values = model().all_values(example())
+    values = model().all_values(whole_example())
     words_of = {"stc": "standard test conditions", "hot": "hottest afternoon", "cold": "full sun, battery coldest"}[condition]
     mark = named(CURRENT)[f"PWM at absorption, {words_of}"][:, 0]
     assert mark[0] == pytest.approx(28.8 + 0.2 + mark[1] * values["cable_r"])
@@ -198,7 +198,7 @@ def test_marks_lie_on_their_curves_where_the_battery_holds_the_array(condition: 
 
 
 def test_the_band_of_the_battery_is_bounded_by_its_lowest_and_highest_voltage() -> None:
-    values = model().all_values(example())
+    values = model().all_values(whole_example())
     drops = values["controller_v_drop"] + values["cable_v_assumed"]  # the drop of entered cables follows the current
     for chart, height in ((CURRENT, values["array_isc_max"]), (POWER, values["array_pmp"])):
         low, high = named(chart)["battery low"], named(chart)["battery highest"]
@@ -210,7 +210,7 @@ def test_the_band_of_the_battery_is_bounded_by_its_lowest_and_highest_voltage() 
 
 
 def test_usable_power_is_drawn_for_every_condition_over_the_batterys_voltages() -> None:
-    values = model().all_values(example())
+    values = model().all_values(whole_example())
     drawn = named(USABLE)
     assert len(drawn) == 4
     levels = ("low", "nominal", "float", "absorb", "high")

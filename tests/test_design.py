@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 
 from tests.engines import engine
-from tests.support import design_text, example, example_inputs, model
+from tests.support import design_text, example, example_inputs, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.building import build
@@ -306,7 +306,7 @@ def test_without_a_path_the_workbook_goes_under_output(files: dict[str, Path], t
 def test_without_a_design_the_example_is_built(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["build", "-o", str(tmp_path / "made.xlsx")]) == 0
     assert capsys.readouterr().out.endswith(": PASS\n")
-    assert read_workbook(tmp_path / "made.xlsx").inputs == dict(example_inputs())
+    assert read_workbook(tmp_path / "made.xlsx").inputs == whole_example()
 
 
 def test_the_profile_of_the_command_line_is_used(

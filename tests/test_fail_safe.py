@@ -19,7 +19,11 @@ from workbook_builder.entries import ECHOES
 
 VERDICTS = {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
 ACCEPTED = {"entered", "default"}
-INPUTS = {entry.name: entry for entry in model().inputs}
+# of the entry tables the first and the last row: the rows between are built in the same loop
+EDGE_ROWS = {item for table in model().entry_tables for item, _ in (table.items[0], table.items[-1])}
+INPUTS = {
+    entry.name: entry for entry in model().inputs if not entry.table or entry.name.partition("_")[0] in EDGE_ROWS
+}
 MANY = ("libreoffice", "ironcalc")
 
 

@@ -74,7 +74,10 @@ WORSE = {
     "more light on the rear": Worsening(moved("module_bifacial_gain", 30.0)),
     "steeper in the cold": Worsening(moved("module_beta_voc", -0.4), CHARGES),
     "lower voltage limit of the controller": Worsening(scaled("controller_v_max", 0.2)),
-    "lower current limit of the controller": Worsening(scaled("controller_i_max", 0.2)),
+    # a smaller controller also charges more gently: battery, its fuse and its cable rightly fare better
+    "lower current limit of the controller": Worsening(
+        scaled("controller_i_max", 0.2), ("check_battery_current", "check_battery_fuse", "check_conductors")
+    ),
     "lower short-circuit limit of the controller": Worsening(scaled("controller_i_sc_max", 0.2)),
     "smaller device on the PV input": Worsening(scaled("controller_ocp", 0.2)),
     "lower limit of the module": Worsening(scaled("module_max_system_voltage", 0.2)),

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
 from tests.catalogue import EXACT, Curve, design_of, diode_current, diode_peak, of_cells
-from tests.support import example, model
+from tests.support import example, model, whole_example
 from workbook_builder import evaluate
 
 NO_DROPS: dict[str, Any] = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0}
@@ -70,7 +70,7 @@ def test_drops_raise_the_arrays_voltage_and_not_the_batterys() -> None:
 @pytest.mark.parametrize("parallel", [1, 3, 5])
 def test_the_drop_of_entered_cables_follows_the_current_that_flows(parallel: int) -> None:
     """The point lies on the curve and on the line of the cables' resistance at once."""
-    inputs = example(array_parallel=parallel, module_vmp=16.6, module_pmp=None)
+    inputs = whole_example(array_parallel=parallel, module_vmp=16.6, module_pmp=None)
     values = model().all_values(inputs)
     assert values["cable_r"] > 0
     for condition, at in (("stc", (1000.0, 25.0)), ("hot", (1000.0, values["cell_t_hot"]))):

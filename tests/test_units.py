@@ -9,7 +9,7 @@ import numpy as np
 import pint
 import pytest
 
-from tests.support import example, model
+from tests.support import model, whole_example
 from workbook_builder.declare import Check, Input, Quantity
 from workbook_builder.grids import Grid
 from workbook_builder.tables import Table
@@ -27,9 +27,9 @@ def complete() -> dict[str, Any]:
     """The example with every optional number filled in, so that every quantity has something to compute from."""
     filled = {}
     for entry in model().inputs:
-        if entry.kind == "number" and entry.name not in example() and not entry.has_default and not entry.table:
+        if entry.kind == "number" and entry.name not in whole_example() and not entry.has_default and not entry.table:
             filled[entry.name] = round((entry.low + entry.high) / 2) if entry.whole else (entry.low + entry.high) / 2
-    return example(**filled)
+    return whole_example(**filled)
 
 
 VALUES = model().all_values(complete())

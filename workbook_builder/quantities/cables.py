@@ -189,7 +189,7 @@ losses = chapter.grid(Grid(
     tuple(
         Row(key, words, {
             "length": f"run_{key}_length", "size": f"run_{key}_size", "allowed": f"run_{key}_drop_allowed", "usual": usual,
-        } | {name: f"runs_{key}_{name}" for name in ("t_work", "carries", "i_max")})
+        } | {name: f"runs_{key}_{name}" for name in ("state", "t_work", "carries", "i_max")})
         for key, words, _, _, usual in RUNS
     ),
     "Cables",
@@ -220,9 +220,10 @@ def percent(drop, battery_nominal, whole_percent):
     return drop / battery_nominal * whole_percent
 
 
-@losses.column(symbol="Iz/I", words="what it may carry, as a share of what it must", named=True, formula="carries/i_max")
-def carry_share(carries, i_max):
-    return carries / i_max
+@losses.column(symbol="Iz/I", words="what it may carry, as a share of what it must, if the run is judged", named=True,
+               formula='IF(state="run",carries/i_max,"")')  # fmt: skip
+def carry_share(state, carries, i_max):
+    return np.where(state == "run", carries / i_max, np.nan)
 
 
 @losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula=
