@@ -96,8 +96,8 @@ def test_a_table_is_read_with_numbers_as_numbers_and_texts_as_texts(tmp_path: Pa
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "too short"), ("a,b\nA,B\nV,\n", "too short"), ("a,b\nA,B\nV,\n1\n", "t.csv, row 4"),
-        ("a,b\nA,B\nV,\n1,2,3\n", "wrong number of cells"),
+        ("", "too short"), ("a,b\nA,B\nV,\n", "too short"), ("a,b\nA,B\nV,\n1\n2,3\n", "t.csv, row 4"),
+        ("a,b\nA,B\nV,\n1,2,3\n4,5\n", "wrong number of cells"),
     ],
 )  # fmt: skip
 def test_a_crooked_table_is_refused_with_its_row(tmp_path: Path, text: str, words: str) -> None:

@@ -18,6 +18,7 @@ from workbook_builder.errors import Problem, ProfileError
 from workbook_builder.sources import Citation
 
 KEY_DIGITS = 9
+FEWEST_ROWS = 5
 WHOLE_FROM = 2.0**52  # above this a double has no fraction
 
 
@@ -117,8 +118,9 @@ def read_table(path: Path, name: str, title: str, source: Citation, note: str = 
     """
     with path.open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.reader(file) if row]
-    if len(rows) < 4:
-        raise ProfileError([Problem(path.name, "too short", f"{len(rows)} rows", "names, labels, units, values")])
+    if len(rows) < FEWEST_ROWS:  # some programs do not look things up in a range of one cell
+        accepted = "names, labels, units, and at least two rows of values"
+        raise ProfileError([Problem(path.name, "too short", f"{len(rows)} rows", accepted)])
     width = len(rows[0])
     problems = [
         Problem(f"{path.name}, row {number}", "wrong number of cells", str(len(row)), str(width))

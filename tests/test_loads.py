@@ -1,0 +1,135 @@
+"""The table of loads: sums as added up by hand, unfinished rows, and laws."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.strategies import PROFILES, plausible
+from tests.support import example, model
+from workbook_builder import evaluate
+
+ROWS = range(1, 13)
+COUNT = 150
+SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 12}
+FIELDS = ("name", "w", "count", "hours", "days", "supply", "surge")
+NO_LOADS = {f"load{row}_{field}": None for row in ROWS for field in FIELDS}
+TOTALS = ("load_wh_day", "load_wh_design", "load_ah_design", "load_w_peak", "load_i_peak", "load_w_surge", "battery_ah_needed")
+
+
+def bare(**changes: Any) -> dict[str, Any]:
+    """The example without loads, then with these."""
+    return example(**NO_LOADS | changes)
+
+
+def falls(before: Any, after: Any) -> Any:
+    """Where a value that was known is lower, by more than the last digits of a double."""
+    both = ~np.isnan(before) & ~np.isnan(after)
+    return both & (after < before * (1 - 1e-12) - 1e-12)
+
+
+loads = st.fixed_dictionaries(
+    {"w": st.floats(0.5, 400), "hours": st.floats(0.05, 24)},
+    optional={
+        "count": st.integers(1, 200), "days": st.floats(1, 7), "supply": st.sampled_from(("AC", "DC")), "surge": st.floats(1, 10),
+    },
+)  # fmt: skip
+
+
+@settings(**SETTINGS)
+@given(
+    table=st.dictionaries(st.sampled_from(ROWS), loads, min_size=1), efficiency=st.floats(50, 100), idle=st.floats(0, 100),
+    growth=st.floats(0, 100),
+)  # fmt: skip
+def test_sums_are_those_added_up_by_hand(table: dict[int, dict[str, Any]], efficiency: float, idle: float, growth: float) -> None:
+    typed = {f"load{row}_{field}": value for row, load in table.items() for field, value in load.items()}
+    values = evaluate(bare(**typed, inv_efficiency=efficiency, inv_idle=idle, load_growth=growth, battery_nominal=24))
+    full = [{"count": 1, "days": 7, "supply": "AC", "surge": 1} | load for load in table.values()]
+    watts = [load["w"] * load["count"] for load in full]
+    drawn = [w / (efficiency / 100 if load["supply"] == "AC" else 1) for w, load in zip(watts, full, strict=True)]
+    day = sum(w * load["hours"] * load["days"] / 7 for w, load in zip(drawn, full, strict=True)) + 24 * idle
+    assert values["loads_state"] == "run"
+    assert values["load_wh_day"] == pytest.approx(day, rel=1e-12)
+    assert values["load_wh_design"] == pytest.approx(day * (1 + growth / 100), rel=1e-12)
+    assert values["load_ah_design"] == pytest.approx(day * (1 + growth / 100) / 24, rel=1e-12)
+    assert values["load_w_peak"] == pytest.approx(sum(drawn) + idle, rel=1e-12)
+    assert values["load_i_peak"] == pytest.approx((sum(drawn) + idle) / values["battery_v_low"], rel=1e-12)
+    surge = sum(w * load["surge"] for w, load in zip(watts, full, strict=True))
+    assert values["load_w_surge"] == pytest.approx(surge, rel=1e-12)
+    alternating = sum(w for w, load in zip(watts, full, strict=True) if load["supply"] == "AC")
+    assert values["inverter_w_least"] == pytest.approx(alternating, rel=1e-12)
+
+
+@pytest.mark.parametrize("row", ROWS)
+@pytest.mark.parametrize("missing", ["hours", "w"])
+def test_a_row_with_half_of_its_numbers_is_unfinished(row: int, missing: str) -> None:
+    half = {f"load{row}_w": 30, f"load{row}_hours": 4} | {f"load{row}_{missing}": None}
+    values = evaluate(example(**{f"load{row}_{field}": None for field in FIELDS} | half))
+    assert values["loads_state"] == "unfinished"
+    assert values["load_wh_day"] is None
+    assert values["check_battery_size"] == values["check_energy"] == "INCOMPLETE"
+    assert values["verdict"] in ("INCOMPLETE", "FAIL")
+
+
+@pytest.mark.parametrize(("field", "junk"), [("w", 500), ("w", "60 W"), ("hours", 25), ("hours", 0), ("count", 1.5), ("supply", "both"), ("days", 8)])
+def test_a_row_with_a_refused_entry_is_not_left_out_of_the_sum(field: str, junk: Any) -> None:
+    values = evaluate(example(**{f"load2_{field}": junk}))
+    assert values["load_wh_day"] is None
+    assert values["check_battery_size"] == values["check_energy"] == "INCOMPLETE"
+
+
+def test_without_loads_what_rests_on_them_is_not_run_and_blocks_nothing() -> None:
+    for profile in PROFILES:
+        values = evaluate(bare(), profile)
+        assert (values["loads_state"], values["energy_state"]) == ("not run", "not run")
+        assert values["load_wh_day"] is None
+        assert values["check_battery_size"] == values["check_energy"] == "N/A"
+        assert values["verdict"] in ("PASS", "PASS WITH NOTES")
+
+
+def test_the_days_of_a_week_spread_the_energy_but_not_the_peak() -> None:
+    week = evaluate(bare(load1_w=70, load1_hours=4, load1_days=7))
+    one = evaluate(bare(load1_w=70, load1_hours=4, load1_days=1))
+    idle = 24 * example()["inv_idle"]
+    assert one["load_wh_day"] - idle == pytest.approx((week["load_wh_day"] - idle) / 7)
+    assert one["load_w_peak"] == week["load_w_peak"]
+
+
+def grown(name: str, farthest: float, most: float) -> Any:
+    return lambda batch, amount: batch | {name: np.minimum(batch[name] * (1 + farthest * amount), most)}
+
+
+MORE = {
+    "power": grown("load1_w", 3, 400), "hours": grown("load2_hours", 3, 24), "days": grown("load3_days", 3, 7),
+    "growth": grown("load_growth", 3, 100), "idle": grown("inv_idle", 3, 100),
+    "count": lambda batch, amount: batch | {"load4_count": np.minimum(batch["load4_count"] + math.ceil(5 * amount), 200)},
+    "less efficient": lambda batch, amount: batch | {"inv_efficiency": np.maximum(batch["inv_efficiency"] * (1 - 0.4 * amount), 50)},
+    "surge": grown("load2_surge", 3, 10),
+    "a further row": lambda batch, amount: batch | {
+        f"load12_{field}": np.where(np.isnan(batch["load12_w"]) & np.isnan(batch["load12_hours"]), value, batch[f"load12_{field}"])
+        for field, value in (("w", 400 * amount + 0.5), ("hours", 3.0))
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize("change", MORE)
+@settings(**SETTINGS | {"max_examples": 3})
+@given(seed=st.integers(0, 5), amount=st.floats(1e-6, 1))
+def test_more_of_a_load_never_lowers_a_total(profile: str, change: str, seed: int, amount: float) -> None:
+    batch = plausible(profile, seed, COUNT)
+    before = model(profile).all_values(batch)
+    after = model(profile).all_values(MORE[change](batch, amount))
+    lower = [name for name in TOTALS if np.any(falls(before[name], after[name]))]
+    assert not lower
+
+
+def test_the_laws_are_tried_on_designs_with_loads() -> None:
+    batch = {name: value for name, value in plausible("nec-2023", 0, COUNT).items() if not name.startswith("load")}
+    values = model().all_values(batch | {"load1_w": 50.0, "load1_hours": 3.0})
+    assert np.mean(values["load_wh_day"] > 0) > 0.9
