@@ -85,7 +85,7 @@ ALWAYS = (
     "blank", "letters", "decimal comma", "with a unit", "a space", "negative", "zero", "huge", "larger than large", "tiny",
     "TRUE", "a date", "a date as text", "an error", "not available", "a formula giving text",
 )  # fmt: skip
-OTHERS, FEW = 4, 5
+OTHERS, FEW = 2, 2
 
 
 def some_wrong_for(entry: Input, chosen: Engine) -> dict[str, Entry]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -9,12 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.strategies import PROFILES, plausible
+from tests.strategies import plausible
 from tests.support import example, model
 from workbook_builder import evaluate
 
-COUNT = 200
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 4}
+COUNT = 60
+SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 3}
+CODES = ("nec-2023", "iec-62548")
 SAFETY = ("PASS", "NOTE", "FAIL")
 # IEEE 485 as remembered by several texts, °C and factor
 COLD = ((25, 1.00), (21.1, 1.04), (20, 1.056), (18.3, 1.08), (15.6, 1.11), (12.8, 1.15), (10, 1.19), (7.2, 1.25), (4.4, 1.30),
@@ -34,14 +36,20 @@ STRICTER = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("profile", PROFILES)
+@cache
+def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """A batch of designs with loads, and its values."""
+    batch = with_loads(plausible(profile, 0, COUNT))
+    return batch, model(profile).all_values(batch)
+
+
+@pytest.mark.parametrize("profile", CODES)
 @pytest.mark.parametrize("change", STRICTER)
 @settings(**SETTINGS)
-@given(seed=st.integers(0, 5), amount=st.floats(1e-6, 1))
-def test_what_is_harder_for_a_battery_never_lowers_the_capacity_needed(profile: str, change: str, seed: int, amount: float) -> None:
-    batch = with_loads(plausible(profile, seed, COUNT))
-    harder = STRICTER[change](batch, amount)
-    before, after = model(profile).all_values(batch), model(profile).all_values(harder)
+@given(amount=st.floats(1e-6, 1))
+def test_what_is_harder_for_a_battery_never_lowers_the_capacity_needed(profile: str, change: str, amount: float) -> None:
+    batch, before = judged(profile)
+    after = model(profile).all_values(STRICTER[change](batch, amount))
     needed = [values["battery_ah_needed"] for values in (before, after)]
     known = ~np.isnan(needed[0]) & ~np.isnan(needed[1])
     assert known.any()
@@ -64,7 +72,7 @@ designs = st.fixed_dictionaries({
 })  # fmt: skip
 
 
-@settings(**SETTINGS | {"max_examples": 40})
+@settings(**SETTINGS | {"max_examples": 15})
 @given(design=designs)
 def test_the_capacity_needed_is_the_largest_of_three_times_cold_and_margin(design: dict[str, Any]) -> None:
     values = evaluate(alone(**design, load1_supply="DC", inv_idle=0))
@@ -93,7 +101,7 @@ def test_colder_than_the_table_there_is_no_answer_and_no_pass() -> None:
     assert values["check_battery_size"] == "INCOMPLETE"
 
 
-@settings(**SETTINGS | {"max_examples": 30})
+@settings(**SETTINGS | {"max_examples": 10})
 @given(design=designs, unit=st.floats(40, 3500))
 def test_so_many_strings_do_and_one_less_does_not(design: dict[str, Any], unit: float) -> None:
     one = alone(**design, battery_capacity=unit)
@@ -141,7 +149,7 @@ def test_a_flooded_battery_is_well_charged_between_5_and_13_per_cent(amperes: fl
 
 
 def test_more_sun_on_the_battery_never_makes_its_charge_current_safe() -> None:
-    for seed in range(4):
+    for seed in range(1):
         batch = plausible("nec-2023", seed, COUNT)
         before = model().all_values(batch)["check_battery_current"]
         after = model().all_values(batch | {"array_parallel": batch["array_parallel"] + 1})["check_battery_current"]

@@ -86,7 +86,7 @@ def _desert(name: str) -> Site:
     beam = 0.9 * sky["dni"]
     ghi = sky["dhi"] + beam * np.cos(np.radians(sun["apparent_zenith"])).clip(lower=0)
     plane = pvlib.irradiance.get_total_irradiance(20, 180, sun["apparent_zenith"], sun["azimuth"], beam, ghi, sky["dhi"])
-    hour, day = index.hour.to_numpy(), index.dayofyear.to_numpy()
+    hour, day = index.hour.to_numpy(), index.day_of_year.to_numpy()
     air = 33 + 4 * np.sin(2 * np.pi * (day - 105) / 365) + 6 * np.sin(2 * np.pi * (hour - 9) / 24)
     return Site(name, 20.0, 20, pd.DataFrame({"poa": plane["poa_global"].fillna(0).clip(lower=0), "air": air}, index=index))
 

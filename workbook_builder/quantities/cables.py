@@ -227,9 +227,9 @@ def carry_share(state, carries, i_max):
 
 
 @losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula=
-             'IF(allowed=0,"",percent/allowed)')  # fmt: skip
+               'IF(ROUND(allowed,6)=0,"",percent/allowed)')  # fmt: skip
 def drop_share(allowed, percent):
-    return np.where(allowed == 0, np.nan, np.divide(percent, allowed))
+    return np.where(round_half_away(allowed, 6) == 0, np.nan, np.divide(percent, allowed))
 
 
 def joined(*parts: Any) -> Any:

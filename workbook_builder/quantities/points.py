@@ -12,6 +12,7 @@ from workbook_builder.quantities.curve import CONDITIONS
 from workbook_builder.quantities.curve_steps import given_condition
 from workbook_builder.quantities.power import LEVELS
 from workbook_builder.sources import cite, own_rule
+from workbook_builder.tables import round_half_away
 
 chapter = Chapter(
     "points",
@@ -44,9 +45,10 @@ def _swept(condition: str, words: str) -> Grid:
     def e(one_ampere, log_i0, w, a):
         return one_ampere * np.exp(log_i0 + w / a)
 
-    @grid.column(symbol="i", unit="A", words="current of one module", formula="MAX(0,MIN(isc,light-e-g*w))")
+    @grid.column(symbol="i", unit="A", words="current of one module", formula="ROUND(MAX(0,MIN(isc,light-e-g*w)),9)")
     def i(isc, light, e, g, w):
-        return np.maximum(0, np.minimum(isc, light - e - g * w))
+        # rounded, since programs differ in what they leave of two nearly equal numbers
+        return round_half_away(np.maximum(0, np.minimum(isc, light - e - g * w)), 9)
 
     @grid.column(symbol="V", unit="V", words="array voltage", formula="MAX(0,w-i*curve_r)*array_series")
     def voltage(w, i, curve_r, array_series):
