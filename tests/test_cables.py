@@ -73,7 +73,8 @@ def test_ampacities_of_90_degrees_fall_as_the_residence_example_prints() -> None
 def test_hotter_air_never_raises_what_a_cable_carries_nor_do_neighbours(profile: str) -> None:
     insulations = next(t for t in load_profile(profile).tables if t.name == "insulations").column("name").values
     for insulation in insulations:
-        for name, steps in (("ambient", (-20, 5, 10, 10.1, 29, 30, 31, 44, 45.2, 55, 58, 64, 71, 80)), ("grouped", (1, 2, 3, 4, 6, 7, 9, 12, 14))):
+        warmer: tuple[float, ...] = (-20, 5, 10, 10.1, 29, 30, 31, 44, 45.2, 55, 58, 64, 71, 80)
+        for name, steps in (("ambient", warmer), ("grouped", (1, 2, 3, 4, 6, 7, 9, 12, 14))):
             carries = [carried(profile, insulation=insulation, **{name: step}) for step in steps]
             known = [amps for amps in carries if amps == amps]  # noqa: PLR0124 - NaN where the table ends
             assert known == sorted(known, reverse=True), (insulation, name)
@@ -145,7 +146,10 @@ def test_a_run_with_a_length_but_no_conductor_is_unfinished(profile: str, key: s
 
 
 @pytest.mark.parametrize("profile", CODES)
-@pytest.mark.parametrize(("field", "junk"), [("length", 151), ("length", "12 m"), ("size", "5 mm2"), ("insulation", "paper"), ("grouped", 0), ("ambient", 90)])
+@pytest.mark.parametrize(
+    ("field", "junk"),
+    [("length", 151), ("length", "12 m"), ("size", "5 mm2"), ("insulation", "paper"), ("grouped", 0), ("ambient", 90)],
+)
 def test_a_run_with_a_refused_entry_is_not_passed(profile: str, field: str, junk: Any) -> None:
     values = evaluate(one_run(profile, **{field: junk}), profile)
     assert values["check_conductors"] == "INCOMPLETE"

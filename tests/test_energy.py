@@ -92,7 +92,8 @@ def test_the_published_product_of_array_and_sun_is_met_where_nothing_is_lost() -
     cool = 25 - (45 - 20) / 800 * 600
     inputs = example(
         controller_type="MPPT", controller_efficiency=100, array_series=2, array_parallel=4, module_pmp=130, module_vmp=17.6,
-        module_imp=7.39, module_isc=8.0, module_voc=22.0, controller_v_max=150, **NO_LOSSES, **twelve("sun", [5.7] * 12), **twelve("air", [cool] * 12),
+        module_imp=7.39, module_isc=8.0, module_voc=22.0, controller_v_max=150, **NO_LOSSES,
+        **twelve("sun", [5.7] * 12), **twelve("air", [cool] * 12),
     )  # fmt: skip
     values = model().all_values(inputs)
     assert values["array_pmp"] == 1040
@@ -281,10 +282,11 @@ def test_every_cell_of_whole_systems_agrees_in_ironcalc(profile: str, tmp_path: 
 
 def test_the_whole_systems_reach_every_outcome_of_the_later_checks() -> None:
     reached: dict[str, set[str]] = {}
+    later = ("conductors", "voltage_drop", "battery_size", "energy", "string_fuse", "battery_fuse")
     for profile in PROFILES:
         for design in systems(profile, 16):
             values = model(profile).all_values(design)
-            for name in ("check_conductors", "check_voltage_drop", "check_battery_size", "check_energy", "check_string_fuse", "check_battery_fuse"):
+            for name in (f"check_{check}" for check in later):
                 reached.setdefault(name, set()).add(values[name])
     assert {"PASS", "FAIL", "INCOMPLETE"} <= reached["check_conductors"]
     assert {"PASS", "NOTE", "INCOMPLETE"} <= reached["check_voltage_drop"]

@@ -78,10 +78,21 @@ def test_a_row_with_half_of_its_numbers_is_unfinished(row: int, missing: str) ->
     assert values["verdict"] in ("INCOMPLETE", "FAIL")
 
 
-@pytest.mark.parametrize(("field", "junk"), [("w", 500), ("w", "60 W"), ("hours", 25), ("hours", 0), ("count", 1.5), ("supply", "both"), ("days", 8)])
+@pytest.mark.parametrize(
+    ("field", "junk"),
+    [("w", 500), ("w", "60 W"), ("hours", 25), ("hours", 0), ("count", 1.5), ("supply", "both"), ("days", 8)],
+)
 def test_a_row_with_a_refused_entry_is_not_left_out_of_the_sum(field: str, junk: Any) -> None:
     values = evaluate(example(**{f"load2_{field}": junk}))
     assert values["load_wh_day"] is None
+    assert values["check_battery_size"] == values["check_energy"] == "INCOMPLETE"
+
+
+@pytest.mark.parametrize("typed", [{"name": "Pump"}, {"count": 2}, {"surge": 4}, {"name": "Pump", "count": 2, "supply": "DC", "days": 5}])
+def test_a_row_that_is_begun_without_its_numbers_is_not_taken_as_empty(typed: dict[str, Any]) -> None:
+    """Its appliance would be left out of the battery's size without a word."""
+    values = evaluate(example(**{f"load6_{field}": value for field, value in typed.items()}))
+    assert values["loads_state"] == "unfinished"
     assert values["check_battery_size"] == values["check_energy"] == "INCOMPLETE"
 
 

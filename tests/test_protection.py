@@ -162,7 +162,10 @@ def test_the_breaking_capacity_is_a_check_of_its_own(chemistry: str) -> None:
     assert more == pytest.approx(needed * 1.5)
 
 
-@pytest.mark.parametrize(("profile", "volts"), [("nec-2023", (30, 50, 80)), ("nec-2020", (30, 50, 80)), ("iec-62548", (60, 120)), ("iec-60364-7-712", (60, 120))])
+@pytest.mark.parametrize(
+    ("profile", "volts"),
+    [("nec-2023", (30, 50, 80)), ("nec-2020", (30, 50, 80)), ("iec-62548", (60, 120)), ("iec-60364-7-712", (60, 120))],
+)
 def test_what_is_asked_above_a_voltage_applies_above_it_only(profile: str, volts: tuple[int, ...]) -> None:
     for series in (1, 2, 3, 4, 6):
         values = model(profile).all_values(example(array_series=series, controller_v_max=400, site_t_min=20))

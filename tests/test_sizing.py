@@ -127,7 +127,10 @@ def test_the_charge_current_is_never_above_what_the_controller_passes() -> None:
     assert evaluate(example(array_parallel=3))["battery_charge_i"] == pytest.approx(27.6)
 
 
-@pytest.mark.parametrize(("cold", "block", "outcome"), [(0, "no", "PASS"), (-0.1, "no", "FAIL"), (-0.1, None, "FAIL"), (-20, "yes", "PASS"), (10, "no", "PASS")])
+@pytest.mark.parametrize(
+    ("cold", "block", "outcome"),
+    [(0, "no", "PASS"), (-0.1, "no", "FAIL"), (-0.1, None, "FAIL"), (-20, "yes", "PASS"), (10, "no", "PASS")],
+)
 def test_lithium_is_not_charged_below_zero_unless_that_is_blocked(cold: float, block: str | None, outcome: str) -> None:
     values = evaluate(example(battery_chemistry="LiFePO4", battery_t_min=cold, battery_cold_block=block))
     assert values["check_cold_block"] == outcome

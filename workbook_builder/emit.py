@@ -141,7 +141,7 @@ class _Writer:
             line: dict[str, Any] = {"color": "#1A1A1A", "width": series.width, "dash_type": series.dash}
             marker: dict[str, Any] = {"type": series.marker, "size": series.marker_size} if series.marker else {"type": "none"}
             if series.marker:
-                marker |= {"border": {"color": "#1A1A1A"}, "fill": {"color": "#FFFFFF"}}
+                marker |= {"border": {"color": "#1A1A1A"}, "fill": {"color": series.fill}}
             if series.dash == "none":
                 line = {"none": True}
             _done(

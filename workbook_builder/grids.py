@@ -62,6 +62,7 @@ class Column:
     step: Step
     start: Step | None = None
     optional: frozenset[str] = frozenset()
+    wide: bool = False
 
     def step_of(self, row: Row) -> Step:
         """Return how this column is computed in a row."""
@@ -114,14 +115,18 @@ class Grid:
         kind: Kind = "number",
         named: bool = False,
         optional: Sequence[str] = (),
+        wide: bool = False,
     ) -> Callable[[Function], Function]:
-        """Declare the decorated function as a column; ``named`` columns get a defined name in each row."""
+        """Declare the decorated function as a column; ``named`` columns get a defined name in each row.
+
+        ``wide`` is for a long text in the last column: it runs on over the empty cells beside it.
+        """
 
         def declare(function: Function) -> Function:
             step = Step(formula, function)
             name = function.__name__
             refuse(f"{self.name}.{name}", common_faults(f"{self.name}_{name}", words, unit) + self._faults(step, {name}))
-            self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional)))
+            self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional), wide))
             return function
 
         return declare

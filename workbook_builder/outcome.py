@@ -91,4 +91,6 @@ def overall(checks: Sequence[Check], inputs: Sequence[Input], values: Mapping[st
     )
     if np.ndim(verdict):
         return {**counts, "verdict": verdict}
-    return {**counts, "verdict": str(verdict), "meaning_verdict": VERDICTS[str(verdict)]}
+    aside = number_text(counts["checks_not_applicable"])
+    unjudged = "" if aside == "0" else f" Not judged, marked N/A: {aside} checks."
+    return {**counts, "verdict": str(verdict), "meaning_verdict": VERDICTS[str(verdict)] + unjudged}

@@ -75,6 +75,7 @@ class Series:
     marker: str = ""
     width: float = 1.75
     marker_size: int = 7
+    fill: str = "#1A1A1A"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,8 +12,9 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter(
     "arrangements",
     "Arrangements",
-    "The same checks for up to 6 modules in series and 12 strings in parallel. Cables are taken at their allowed drops: they "
-    "must be chosen for the arrangement.",
+    "The checks of voltage, current and charging for up to 6 modules in series and 12 strings in parallel. Cables are taken "
+    "at their allowed drops: they "
+    "must be chosen for the arrangement. Cables, the battery fuse, size and energy are judged on the sheet Verdicts only.",
     sheet="Arrangements",
 )
 
@@ -135,6 +136,22 @@ def usable(controller_type, usable_mppt, parallel, i_module, battery_v_absorb):
     return np.where(controller_type == "MPPT", usable_mppt, parallel * i_module * battery_v_absorb)
 
 
+@arrangements.column(symbol="I,chg", unit="A", words="highest charge current", formula=
+                     'MIN(controller_i_max,IF(controller_type="MPPT",'
+                     "modules*module_pmp*controller_efficiency/whole_percent/battery_v_low,parallel*string_isc))")  # fmt: skip
+def charge_i(
+    controller_i_max, controller_type, modules, module_pmp, controller_efficiency, whole_percent, battery_v_low, parallel, string_isc
+):
+    mppt = modules * module_pmp * controller_efficiency / whole_percent / battery_v_low
+    return np.minimum(controller_i_max, np.where(controller_type == "MPPT", mppt, parallel * string_isc))
+
+
+@arrangements.column(kind="text", symbol="", words="charge current above the battery's",
+                     formula='IF(ROUND(charge_i,6)>ROUND(battery_i_max,6),"battery current","nothing")')  # fmt: skip
+def charge_fault(charge_i, battery_i_max):
+    return np.where(round_half_away(charge_i, 6) > round_half_away(battery_i_max, 6), "battery current", NONE)
+
+
 @arrangements.column(symbol="use", words="share of rated power that PWM passes on at absorption, STC",
                      formula="i_stc*battery_v_absorb/(series*module_pmp)")  # fmt: skip
 def share(i_stc, battery_v_absorb, series, module_pmp):
@@ -168,16 +185,18 @@ def weak(weakness, current_weakness, power_weakness):
 
 
 @arrangements.column(kind="text", symbol="limited by", words="the check that limits it",
-                     formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,weak))')  # fmt: skip
-def limited_by(fault, current_fault, weak):
-    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, weak))
+                     formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,'
+                     'IF(charge_fault<>"nothing",charge_fault,weak)))')  # fmt: skip
+def limited_by(fault, current_fault, charge_fault, weak):
+    late = np.where(charge_fault != NONE, charge_fault, weak)
+    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, late))
 
 
 @arrangements.column(kind="text", symbol="verdict", words="FAIL, NOTE or PASS", formula=
                      'IF(limited_by="nothing","PASS",'
-                     'IF(AND(fault="nothing",current_fault="nothing"),"NOTE","FAIL"))')  # fmt: skip
-def verdict(limited_by, fault, current_fault):
-    noted = (fault == NONE) & (current_fault == NONE)
+                     'IF(AND(fault="nothing",current_fault="nothing",charge_fault="nothing"),"NOTE","FAIL"))')  # fmt: skip
+def verdict(limited_by, fault, current_fault, charge_fault):
+    noted = (fault == NONE) & (current_fault == NONE) & (charge_fault == NONE)
     return np.where(limited_by == NONE, "PASS", np.where(noted, "NOTE", "FAIL"))
 
 
@@ -292,12 +311,18 @@ def charges(vmp_hot, battery_v_low):
     return round_half_away(vmp_hot, 6) > round_half_away(battery_v_low, 6)
 
 
+@by_series.column(kind="text", symbol="", words="fails whatever its voltage, or cannot charge", formula=
+                  'IF(check_voltage_class="FAIL","controller setting",IF(check_cold_block="FAIL","cold charging",'
+                  'IF(charges,"nothing","cannot charge")))')  # fmt: skip
+def charge_able(check_voltage_class, check_cold_block, charges):
+    other = np.where(check_cold_block == "FAIL", "cold charging", np.where(charges == 1, NONE, "cannot charge"))
+    return np.where(check_voltage_class == "FAIL", "controller setting", other)
+
+
 @by_series.column(kind="text", symbol="fails by", words="first voltage check that fails", named=True, formula=
-                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",'
-                  'IF(check_voltage_class="FAIL","controller setting",IF(charges,"nothing","cannot charge"))))')  # fmt: skip
-def fault(rating, over_code, check_voltage_class, charges):
-    other = np.where(check_voltage_class == "FAIL", "controller setting", np.where(charges == 1, NONE, "cannot charge"))
-    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", other))
+                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",charge_able))')  # fmt: skip
+def fault(rating, over_code, charge_able):
+    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", charge_able))
 
 
 @by_series.column(kind="flag", symbol="high enough", words="Vmp at or above the window's foot, and above the charge",
@@ -383,12 +408,39 @@ def input_fault(controller_ocp, input_limit, isc_max):
     return np.where(np.isnan(controller_ocp), input_limit, protected)
 
 
-@by_parallel.column(kind="text", symbol="fails by", words="first current check that fails", named=True, formula=
+@by_parallel.column(kind="text", symbol="", words="rated current of a PWM controller broken", formula=
                     'IF(controller_type="MPPT",input_fault,'
                     'IF(ROUND(isc,6)>=ROUND(controller_i_max,6),"rated current",input_fault))')  # fmt: skip
-def current_fault(controller_type, input_fault, isc, controller_i_max):
+def rated_fault(controller_type, input_fault, isc, controller_i_max):
     over = (controller_type != "MPPT") & (round_half_away(isc, 6) >= round_half_away(controller_i_max, 6))
     return np.where(over, "rated current", input_fault)
+
+
+@by_parallel.column(symbol="I,back", unit="A", words="current that the other strings can drive back into one",
+                    formula="(parallel-1)*code_string_current*string_isc")  # fmt: skip
+def back(parallel, code_string_current, string_isc):
+    return (parallel - 1) * code_string_current * string_isc
+
+
+@by_parallel.column(kind="text", symbol="", words="string fuses: whether needed", optional=("module_max_fuse",),
+                    formula='IF(parallel<=code_string_free,"nothing",IF(module_max_fuse="","string fuse",'
+                    'IF(ROUND(back-code_string_rating*module_max_fuse,6)<=0,"nothing","string fuse")))')  # fmt: skip
+def fuse_needed(parallel, code_string_free, module_max_fuse, back, code_string_rating):
+    unneeded = round_half_away(back - code_string_rating * module_max_fuse, 6) <= 0
+    return np.where((parallel <= code_string_free) | unneeded, NONE, "string fuse")
+
+
+@by_parallel.column(kind="text", symbol="", words="string fuses: needed, and none fits", optional=("string_fuse_fits",),
+                    formula='IF(fuse_needed="nothing","nothing",'
+                    'IF(string_fuse_fits="","string fuse",IF(string_fuse_fits,"nothing","string fuse")))')  # fmt: skip
+def fuse_fault(fuse_needed, string_fuse_fits):
+    return np.where((fuse_needed == NONE) | (string_fuse_fits == 1), NONE, "string fuse")
+
+
+@by_parallel.column(kind="text", symbol="fails by", words="first current check that fails", named=True,
+                    formula='IF(rated_fault="nothing",fuse_fault,rated_fault)')  # fmt: skip
+def current_fault(rated_fault, fuse_fault):
+    return np.where(rated_fault == NONE, fuse_fault, rated_fault)
 
 
 @by_parallel.column(kind="text", symbol="weak by", words="first weakness of the current", named=True, formula=

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from workbook_builder.declare import FAIL, PASS, Chapter
+from workbook_builder.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import cite, own_rule
 from workbook_builder.tables import round_half_away
@@ -195,3 +195,28 @@ def module_voltage(array_voc_cold, module_max_system_voltage):
 )  # fmt: skip
 def code_voltage(array_voc_cold, code_voltage_limit):
     return where_pass(round_half_away(array_voc_cold, 6) <= round_half_away(code_voltage_limit, 6), FAIL)
+
+
+chapter.constant("beta_weakest", -0.18, "%/°C", "Weakest Voc coefficient of crystalline silicon without a note", "",
+                 cite("cec-modules", "beyond its range; newer cells from memory", "from memory"))  # fmt: skip
+chapter.constant("beta_strongest", -0.45, "%/°C", "Strongest Voc coefficient of crystalline silicon without a note", "",
+                 cite("cec-modules", "beyond its range"))  # fmt: skip
+
+
+@chapter.check(
+    label="Voc coefficient plausible", words="The module's coefficient, within what crystalline silicon has.",
+    value="module_beta_voc", at_least="beta_strongest", at_most="beta_weakest",
+    formula='IF(module_beta_voc="","N/A",IF(AND(ROUND(module_beta_voc,6)>=ROUND(beta_strongest,6),'
+    'ROUND(module_beta_voc,6)<=ROUND(beta_weakest,6)),"PASS","NOTE"))',
+    source=cite("cec-modules", "5 % to 95 %: −0.40 to −0.28 %/°C"), optional=("module_beta_voc",),
+    sentences={
+        PASS: "The coefficient is one that crystalline silicon has.",
+        NOTE: "The coefficient is unusual for crystalline silicon: was it printed in V/°C or mV/°C? Then choose that unit on "
+        "Entries. A coefficient that is too weak hides a dangerous cold voltage.",
+        NOT_APPLICABLE: "No coefficient was entered: the table is used for the cold.",
+    },
+)  # fmt: skip
+def coefficient(module_beta_voc, beta_strongest, beta_weakest):
+    beta = round_half_away(module_beta_voc, 6)
+    usual = (beta >= round_half_away(beta_strongest, 6)) & (beta <= round_half_away(beta_weakest, 6))
+    return np.where(np.isnan(module_beta_voc), NOT_APPLICABLE, where_pass(usual, NOTE))

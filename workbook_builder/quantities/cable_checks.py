@@ -6,9 +6,9 @@ import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.cables import OHM, RUNS, chapter, joined
+from workbook_builder.quantities.cables import LONG_HOURS, OHM, RUNS, chapter, joined
 from workbook_builder.quantities.verdicts import where_pass
-from workbook_builder.sources import cite, own_rule
+from workbook_builder.sources import own_rule
 from workbook_builder.tables import round_half_away
 
 COUNT = 13
@@ -18,7 +18,7 @@ sizes = chapter.grid(Grid(
     tuple(
         Row(f"{key}{n}", f"{words}, size {n}", {
             "length": f"run_{key}_length", "insulation": f"run_{key}_insulation", "allowed": f"run_{key}_drop_allowed",
-            "usual": usual,
+            "usual": usual, "ambient": f"run_{key}_ambient", "long_hours": LONG_HOURS[key],
         } | {name: f"runs_{key}_{name}" for name in ("f_air", "f_group", "i_max", "t_work", "terminal_class")},
             {"number": float(n)}, start=n == 1, named=n == COUNT)
         for key, words, _, _, usual in RUNS for n in range(1, COUNT + 1)
@@ -46,16 +46,16 @@ def terminated(size, terminal_class, *, ampacity):
 
 
 @sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula=
-              "MIN(insulated*f_air*f_group,terminated/code_continuous_factor)")  # fmt: skip
-def may_carry(insulated, f_air, f_group, terminated, code_continuous_factor):
-    return np.minimum(insulated * f_air * f_group, terminated / code_continuous_factor)
+              "MIN(insulated*f_air*f_group,terminated/long_hours)")  # fmt: skip
+def may_carry(insulated, f_air, f_group, terminated, long_hours):
+    return np.minimum(insulated * f_air * f_group, terminated / long_hours)
 
 
 @sizes.column(symbol="r", unit="Ω/km", words="resistance at working temperature", formula=
               'IF(size="none","",INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))'
-              "*(1+code_conductor_alpha*(t_work-code_conductor_t)))")  # fmt: skip
-def per_km(size, code_conductor_alpha, t_work, code_conductor_t, *, conductors):
-    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (t_work - code_conductor_t))
+              "*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t)))")  # fmt: skip
+def per_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, conductors):
+    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
 
 
 @sizes.column(symbol="ΔV/V", unit="%", words="drop in per cent of nominal", formula=
@@ -147,7 +147,7 @@ def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
 
 
 @chapter.quantity(
-    unit="", label="Runs that are unfinished", words="Runs with a length but no conductor.",
+    unit="", label="Runs that are unfinished", words="Runs with a length but no conductor, or the other way round.",
     formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open", source=own_rule("nothing is passed unseen"),
 )  # fmt: skip
 def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
@@ -197,7 +197,6 @@ def runs_known(losses_array_carry_share, losses_battery_carry_share, losses_load
     return sum(known) * 1.0
 
 
-chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
 
 
 @chapter.check(
@@ -211,7 +210,8 @@ chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
         PASS: "Each entered run carries its highest current at its air temperature and grouping.",
         FAIL: "A run is too thin for its current and would overheat. The sheet Cables names the smallest conductor that does.",
         NOT_APPLICABLE: "No run was entered: the cables are not judged here.",
-        INCOMPLETE: "A run has a length but no conductor, no load, or air too warm for the tables: complete it on Entries.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or air too warm for the tables: complete it on "
+        "Entries.",
     },
 )  # fmt: skip
 def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
@@ -230,7 +230,7 @@ def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
         PASS: "Each entered run keeps its allowed drop.",
         NOTE: "A run loses more than its allowed drop: charge or load suffers. The sheet Cables names the conductor that does.",
         NOT_APPLICABLE: "No run was entered: the allowed drops are assumed.",
-        INCOMPLETE: "A run has a length but no conductor, no load, or no allowed drop: complete it on Entries.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or no allowed drop: complete it on Entries.",
     },
 )  # fmt: skip
 def voltage_drop(runs_state, runs_known, runs_entered, runs_drop_worst, whole):

@@ -23,9 +23,12 @@ OHM = cite("circuit-laws", "V = I × R, out and back")
 # key, words, default drop in per cent, name of the highest current, name of the current for the drop
 RUNS = (
     ("array", "array to controller", 3, "array_isc_max", "array_imp"),
-    ("battery", "controller to battery", 1, "battery_run_current", "battery_run_current"),
+    ("battery", "controller to battery", 1, "battery_run_current", "controller_i_max"),
     ("load", "battery to loads", 3, "load_run_current", "load_i_peak"),
 )
+# the array's current gets the code's factor for long hours; that of the other runs has it already
+LONG_HOURS = {"array": "code_continuous_factor", "battery": "whole", "load": "whole"}
+chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
 chapter.constant("metres_per_kilometre", 1000, "m/km", "Metres in a kilometre", "", cite("si"))
 
 chapter.number("run_terminals_t", "°C", 60, 90, "Temperature for which the terminals are marked", blank="=code_terminal_t",
@@ -83,7 +86,7 @@ runs = chapter.grid(Grid(
         Row(key, words, {
             "length": f"run_{key}_length", "size": f"run_{key}_size", "insulation": f"run_{key}_insulation",
             "grouped": f"run_{key}_grouped", "ambient": f"run_{key}_ambient", "allowed": f"run_{key}_drop_allowed",
-            "highest": highest, "usual": usual,
+            "highest": highest, "usual": usual, "long_hours": LONG_HOURS[key],
         })
         for key, words, _, highest, usual in RUNS
     ),
@@ -91,10 +94,21 @@ runs = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@runs.column(kind="text", symbol="state", words="whether the run is judged", named=True, optional=("length", "size"), formula=
-             'IF(length="","not run",IF(size="","unfinished","run"))')  # fmt: skip
-def state(length, size):
-    return np.where(np.isnan(length), "not run", np.where(size == "", "unfinished", "run"))
+@runs.column(symbol="length", words="1 if a length is entered", optional=("length",), formula='IF(length="",0,1)')
+def has_length(length):
+    return ~np.isnan(length) * 1.0
+
+
+@runs.column(symbol="conductor", words="1 if a conductor is entered", optional=("size",), formula='IF(size="",0,1)')
+def has_size(size):
+    return (size != "") * 1.0
+
+
+@runs.column(kind="text", symbol="state", words="whether the run is judged: it needs both", named=True, formula=
+             'IF(has_length+has_size=0,"not run",IF(has_length+has_size=1,"unfinished","run"))')  # fmt: skip
+def state(has_length, has_size):
+    parts = has_length + has_size
+    return np.where(parts == 0, "not run", np.where(parts == 1, "unfinished", "run"))
 
 
 @runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(state="run",1,0)')
@@ -133,10 +147,10 @@ def i_max(highest):
 
 
 @runs.column(symbol="I,table", unit="A", words="ampacity that the table must show: the larger of two tests", named=True, formula=
-             'IF(f_air=0,"",MAX(code_continuous_factor*i_max,i_max/(f_air*f_group)))')  # fmt: skip
-def needed(f_air, code_continuous_factor, i_max, f_group):
+             'IF(f_air=0,"",MAX(long_hours*i_max,i_max/(f_air*f_group)))')  # fmt: skip
+def needed(f_air, long_hours, i_max, f_group):
     corrected = np.divide(i_max, f_air * f_group)
-    return np.where(f_air == 0, np.nan, np.maximum(code_continuous_factor * i_max, corrected))
+    return np.where(f_air == 0, np.nan, np.maximum(long_hours * i_max, corrected))
 
 
 @runs.column(symbol="T,ins", unit="°C", words="rated temperature of the insulation", formula=
@@ -171,17 +185,17 @@ def by_terminals(size, terminal_class, *, ampacity):
 
 
 @runs.column(symbol="Iz", unit="A", words="current that the run may carry", named=True, formula=
-             "MIN(by_insulation*f_air*f_group,by_terminals/code_continuous_factor)")  # fmt: skip
-def carries(by_insulation, f_air, f_group, by_terminals, code_continuous_factor):
-    return np.minimum(by_insulation * f_air * f_group, by_terminals / code_continuous_factor)
+             "MIN(by_insulation*f_air*f_group,by_terminals/long_hours)")  # fmt: skip
+def carries(by_insulation, f_air, f_group, by_terminals, long_hours):
+    return np.minimum(by_insulation * f_air * f_group, by_terminals / long_hours)
 
 
 @runs.column(symbol="I,cap", unit="A", words="largest overcurrent device that this conductor allows", named=True, formula=
-             "IF(COUNTIF(small_conductors_size,size)=0,by_insulation*f_air*f_group,"
-             "INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0)))")  # fmt: skip
-def cap(size, by_insulation, f_air, f_group, *, small_conductors):
+             "MIN(by_insulation*f_air*f_group,by_terminals,IF(COUNTIF(small_conductors_size,size)=0,by_terminals,"
+             "INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))")  # fmt: skip
+def cap(by_insulation, f_air, f_group, by_terminals, size, *, small_conductors):
     small = small_conductors.exact(size, "size", "amps")
-    return np.where(np.isnan(small), by_insulation * f_air * f_group, small)
+    return np.fmin(np.minimum(by_insulation * f_air * f_group, by_terminals), small)
 
 
 losses = chapter.grid(Grid(
@@ -189,6 +203,7 @@ losses = chapter.grid(Grid(
     tuple(
         Row(key, words, {
             "length": f"run_{key}_length", "size": f"run_{key}_size", "allowed": f"run_{key}_drop_allowed", "usual": usual,
+            "ambient": f"run_{key}_ambient",
         } | {name: f"runs_{key}_{name}" for name in ("state", "t_work", "carries", "i_max")})
         for key, words, _, _, usual in RUNS
     ),
@@ -196,11 +211,12 @@ losses = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@losses.column(symbol="r", unit="Ω/km", words="resistance of the conductor at working temperature", formula=
-             "INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))*(1+code_conductor_alpha*(t_work-code_conductor_t))")  # fmt: skip
-def ohm_km(size, code_conductor_alpha, t_work, code_conductor_t, *, conductors):
+@losses.column(symbol="r", unit="Ω/km", words="resistance at working temperature, not cooler than the air", formula=
+             "INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))"
+             "*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t))")  # fmt: skip
+def ohm_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, conductors):
     cold = conductors.exact(size, "size", "ohm_km")
-    return cold * (1 + code_conductor_alpha * (t_work - code_conductor_t))
+    return cold * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
 
 
 @losses.column(symbol="R", unit="Ω", words="resistance out and back", named=True,
@@ -220,16 +236,16 @@ def percent(drop, battery_nominal, whole_percent):
     return drop / battery_nominal * whole_percent
 
 
-@losses.column(symbol="Iz/I", words="what it may carry, as a share of what it must, if the run is judged", named=True,
-               formula='IF(state="run",carries/i_max,"")')  # fmt: skip
-def carry_share(state, carries, i_max):
-    return np.where(state == "run", carries / i_max, np.nan)
+@losses.column(symbol="Iz/I", words="what it may carry by what it must, if the run is judged", named=True,
+               formula='IF(AND(state="run",i_max>0),carries/i_max,"")')  # fmt: skip
+def carry_share(state, i_max, carries):
+    return np.where((state == "run") & (i_max > 0), np.divide(carries, i_max), np.nan)
 
 
-@losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula=
-               'IF(ROUND(allowed,6)=0,"",percent/allowed)')  # fmt: skip
-def drop_share(allowed, percent):
-    return np.where(round_half_away(allowed, 6) == 0, np.nan, np.divide(percent, allowed))
+@losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True,
+               formula="percent/MAX(allowed,curve_small)")  # fmt: skip
+def drop_share(percent, allowed, curve_small):
+    return percent / np.maximum(allowed, curve_small)
 
 
 def joined(*parts: Any) -> Any:

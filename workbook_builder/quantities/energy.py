@@ -46,8 +46,8 @@ chapter.number("energy_ratio_target", "", 1, 3, "Array-to-load ratio to reach in
                where="1.3 or more for critical loads or little sun")  # fmt: skip
 chapter.number("site_latitude", "", -66, 66, "Latitude in degrees, south negative", blank=OPTIONAL,
                where="only for the rough estimate of sun beside the months")  # fmt: skip
-chapter.constant("sun_typical", 600, "W/m²", "Irradiance that stands for a day's hours of sun", "G,typ",
-                 cite("cec-weights", "energy-weighted mean of the six levels, rounded", FROM_MEMORY))  # fmt: skip
+chapter.constant("sun_typical", 700, "W/m²", "Irradiance that stands for a day's hours of sun", "G,typ",
+                 own_rule("above the energy-weighted mean of weather years, 470 to 690, so that hot noons count"))  # fmt: skip
 chapter.constant("watts_per_kilowatt", 1000, "W/kW", "Watts in a kilowatt", "", cite("si"))
 chapter.constant("sun_spread", 0.6, "", "Spread of single days around the month's mean, taken as even", "",
                  own_rule("days lie evenly between 40 and 160 % of the mean"))  # fmt: skip
@@ -119,10 +119,16 @@ def pwm(array_parallel, i_module, battery_v_float, hours, loss_factor):
     return array_parallel * i_module * battery_v_float * hours * loss_factor
 
 
-@balance.column(symbol="E,MPPT", unit="Wh/d", words="into the battery under MPPT", formula=
-                "array_series*array_parallel*pmp*controller_efficiency/whole_percent*hours*loss_factor")  # fmt: skip
-def mppt(array_series, array_parallel, pmp, controller_efficiency, whole_percent, hours, loss_factor):
-    return array_series * array_parallel * pmp * controller_efficiency / whole_percent * hours * loss_factor
+@balance.column(symbol="P,MPPT", unit="W", words="MPPT power at the typical irradiance, after the losses", formula=
+                "array_series*array_parallel*pmp*controller_efficiency/whole_percent*loss_factor")  # fmt: skip
+def mppt_power(array_series, array_parallel, pmp, controller_efficiency, whole_percent, loss_factor):
+    return array_series * array_parallel * pmp * controller_efficiency / whole_percent * loss_factor
+
+
+@balance.column(symbol="E,MPPT", unit="Wh/d", words="into the battery under MPPT, within the rated charge current", formula=
+                "MIN(mppt_power,controller_i_max*battery_v_float)*hours")  # fmt: skip
+def mppt(mppt_power, controller_i_max, battery_v_float, hours):
+    return np.minimum(mppt_power, controller_i_max * battery_v_float) * hours
 
 
 @balance.column(symbol="E,avail", unit="Wh/d", words="available to the loads under this controller", formula=
@@ -277,9 +283,10 @@ chapter.constant("months_in_year", 12, "", "Months in a year", "", cite("si"))
 chapter.constant("pi", 3.14159265358979, "", "Circle's ratio", "π", cite("si"))
 ASTRONOMY = cite("duffie-beckman", "declination and daily extraterrestrial irradiation", FROM_MEMORY)
 chapter.constant("half_turn", 180, "", "Degrees of half a turn", "180°", cite("si"))
-chapter.constant("tilt_of_earth", 23.45, "", "Largest declination, degrees", "", ASTRONOMY)
-chapter.constant("days_in_year", 365, "", "Days in a year", "", ASTRONOMY)
-chapter.constant("equinox_day", 284, "", "Shift of the year's day in the declination", "", ASTRONOMY)
+chapter.constant("tilt_of_earth", 23.44, "", "Tilt of the earth's axis, degrees", "", ASTRONOMY)
+chapter.constant("days_in_year", 365.24, "", "Days in a year", "", ASTRONOMY)
+chapter.constant("days_since_solstice", 10, "", "Days of the old year after its December solstice", "", ASTRONOMY)
+chapter.constant("eccentricity", 0.0167, "", "Eccentricity of the earth's orbit", "", ASTRONOMY)
 chapter.constant("solar_constant", 1.367, "", "Irradiance outside the air, kW/m²", "", ASTRONOMY)
 chapter.constant("orbit_swing", 0.033, "", "Swing of that irradiance through the year", "", ASTRONOMY)
 chapter.constant("share_clear", 0.75, "", "Share that reaches the ground on a clear day", "", common_practice("clear sky, dry"))
@@ -296,10 +303,17 @@ rough = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@rough.column(symbol="δ", words="declination, radians", formula=
-              "tilt_of_earth*pi/half_turn*SIN(2*pi*(equinox_day+day)/days_in_year)")  # fmt: skip
-def declination(tilt_of_earth, pi, half_turn, equinox_day, day, days_in_year):
-    return tilt_of_earth * pi / half_turn * np.sin(2 * pi * (equinox_day + day) / days_in_year)
+@rough.column(symbol="λ", words="place on the earth's orbit since the December solstice, radians", formula=
+              "2*pi/days_in_year*(day+days_since_solstice)+2*eccentricity*SIN(2*pi/days_in_year*(day-2))")  # fmt: skip
+def place(pi, days_in_year, day, days_since_solstice, eccentricity):
+    turn = 2 * pi / days_in_year
+    return turn * (day + days_since_solstice) + 2 * eccentricity * np.sin(turn * (day - 2))
+
+
+@rough.column(symbol="δ", words="declination, radians", formula="pi/2-ACOS(0-SIN(tilt_of_earth*pi/half_turn)*COS(place))")
+def declination(pi, tilt_of_earth, half_turn, place):
+    # the arc sine, by the one arc function that is allowed in a cell
+    return pi / 2 - np.arccos(-np.sin(tilt_of_earth * pi / half_turn) * np.cos(place))
 
 
 @rough.column(symbol="φ", words="latitude, radians", formula="site_latitude*pi/half_turn")

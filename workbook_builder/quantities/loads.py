@@ -51,7 +51,7 @@ chapter.constant("hours_per_day", 24, "h/d", "Hours in a day", "", cite("si"))
 rows = chapter.grid(Grid(
     "load_rows", "Energy of each load", "Power and energy of each row; AC loads with the loss of the inverter.", ENERGY,
     tuple(
-        Row(item, label, {field: f"{item}_{field}" for field, _ in table.fields if field != "name"}, start=number == 0,
+        Row(item, label, {field: f"{item}_{field}" for field, _ in table.fields}, start=number == 0,
             named=number == len(ITEMS) - 1)
         for number, (item, label) in enumerate(ITEMS)
     ),
@@ -59,11 +59,28 @@ rows = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@rows.column(symbol="used", kind="text", words="whether the row is in use", optional=("w", "hours"), formula=
-             'IF(AND(w="",hours=""),"empty",IF(OR(w="",hours=""),"unfinished","used"))')  # fmt: skip
-def state(w, hours):
-    both, either = np.isnan(w) & np.isnan(hours), np.isnan(w) | np.isnan(hours)
-    return np.where(both, "empty", np.where(either, "unfinished", "used"))
+@rows.column(symbol="begun", kind="flag", words="whether anything else is typed in the row", optional=("name",), formula=
+             'OR(name<>"",count<>1,days<>days_per_week,surge<>1)')  # fmt: skip
+def begun(name, count, days, days_per_week, surge):
+    return (name != "") | (count != 1) | (days != days_per_week) | (surge != 1)
+
+
+@rows.column(symbol="power", words="1 if a power is entered", optional=("w",), formula='IF(w="",0,1)')
+def has_w(w):
+    return ~np.isnan(w) * 1.0
+
+
+@rows.column(symbol="hours", words="1 if hours are entered", optional=("hours",), formula='IF(hours="",0,1)')
+def has_hours(hours):
+    return ~np.isnan(hours) * 1.0
+
+
+@rows.column(symbol="used", kind="text", words="whether the row is in use: it needs both", formula=
+             'IF(has_w+has_hours=0,IF(begun,"unfinished","empty"),IF(has_w+has_hours=1,"unfinished","used"))')  # fmt: skip
+def state(has_w, has_hours, begun):
+    parts = has_w + has_hours
+    empty = np.where(begun == 1, "unfinished", "empty")
+    return np.where(parts == 0, empty, np.where(parts == 1, "unfinished", "used"))
 
 
 @rows.column(symbol="P", unit="W", words="power of all of them", optional=("w",),

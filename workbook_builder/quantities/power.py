@@ -346,7 +346,8 @@ def mppt_power_fits(controller_max_pv_power, array_pmp):
     source=common_practice("a quarter of the array is paid for and not used"),
     advice=("About ", "pwm_unused_day", " Wh a day of full sun are left unused."),
     sentences={
-        PASS: "At absorption the battery takes most of the array's rated power.",
+        PASS: "At absorption, with cells at 25 °C, the battery takes most of the array's rated power. The sheet Power shows what is "
+        "left on a hot afternoon.",
         NOTE: "At absorption much of the array's rated power is left unused, since the module's voltage does not fit the "
         "battery. Modules of the battery's class, another number in series, or an MPPT controller would recover it.",
         NOT_APPLICABLE: "An MPPT controller takes the array's full power.",

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, OPTIONAL, PASS, Chapter
+from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
 from workbook_builder.grids import Grid, Row
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import common_practice, own_rule
@@ -191,6 +191,65 @@ def battery_fuse_check(battery_fuse_low, battery_fuse_cable):
 
 
 @chapter.quantity(
+    symbol="In,PV", unit="A", label="Lowest rating of the protection on the PV input", words="Highest array current by the code, "
+    "times its factor for long hours.", formula="code_continuous_factor*array_isc_max", source="code_continuous_factor",
+)  # fmt: skip
+def input_fuse_min(code_continuous_factor, array_isc_max):
+    return code_continuous_factor * array_isc_max
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Protection on the PV input against the array's cable", words="Whether the cable allows its rating.",
+    formula='IF(runs_array_state="not run","not run",IF(runs_array_cap="","unfinished",'
+    'IF(ROUND(controller_ocp,6)<=ROUND(runs_array_cap,6),"within","above")))',
+    source="small_conductors", optional=("runs_array_cap",),
+)  # fmt: skip
+def input_fuse_cable(runs_array_state, runs_array_cap, controller_ocp):
+    within = np.where(round_half_away(controller_ocp, 6) <= round_half_away(runs_array_cap, 6), "within", "above")
+    return np.where(runs_array_state == "not run", "not run", np.where(np.isnan(runs_array_cap), "unfinished", within))
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Protection on the PV input against the code", words="Whether it carries long hours of bright sun.",
+    formula='IF(ROUND(controller_ocp,6)>=ROUND(input_fuse_min,6),"enough","low")', source="code_continuous_factor",
+)  # fmt: skip
+def input_fuse_size(controller_ocp, input_fuse_min):
+    return np.where(round_half_away(controller_ocp, 6) >= round_half_away(input_fuse_min, 6), "enough", "low")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Protection on the PV input: the stricter of the two", words="The cable first, then the code.",
+    formula='IF(OR(input_fuse_cable="above",input_fuse_cable="unfinished"),input_fuse_cable,input_fuse_size)',
+    source=own_rule("the stricter first"),
+)  # fmt: skip
+def input_fuse_state(input_fuse_cable, input_fuse_size):
+    return np.where((input_fuse_cable == "above") | (input_fuse_cable == "unfinished"), input_fuse_cable, input_fuse_size)
+
+
+@chapter.check(
+    name="array_protection", safety=True, label="Protection on the PV input and the array's cable",
+    words="Its rating, not above what the array's cable allows; a note where it is below the code's factor for long hours.",
+    value="controller_ocp", at_least="input_fuse_min", at_most="runs_array_cap",
+    formula='IF(controller_ocp="","N/A",IF(input_fuse_state="above","FAIL",IF(input_fuse_state="enough","PASS",'
+    'IF(input_fuse_state="low","NOTE","INCOMPLETE"))))',
+    source="small_conductors", optional=("controller_ocp", "input_fuse_state"),
+    sentences={
+        PASS: "The device carries the array's current for long hours and, where the cable is entered, protects it.",
+        NOTE: "The device is smaller than the code asks for long hours of bright sun and may open: choose the next size, if the "
+        "cable allows it.",
+        FAIL: "The device is larger than the array's cable allows and does not protect it: choose a thicker cable or a smaller "
+        "device.",
+        NOT_APPLICABLE: "No protection on the PV input was entered.",
+        INCOMPLETE: "The array's cable has a length but no conductor or the other way round, or air too warm for the tables.",
+    },
+)  # fmt: skip
+def array_protection(controller_ocp, input_fuse_state):
+    enough = np.where(input_fuse_state == "enough", PASS, np.where(input_fuse_state == "low", NOTE, INCOMPLETE))
+    judged = np.where(input_fuse_state == "above", FAIL, enough)
+    return np.where(np.isnan(controller_ocp), NOT_APPLICABLE, judged)
+
+
+@chapter.quantity(
     symbol="Isc,bat", unit="kA", label="Short-circuit current of the bank, estimated",
     words="Usual amperes for each ampere-hour of the chemistry, times the bank.",
     formula="battery_short_per_ah*battery_bank_ah/amperes_per_kiloampere",
@@ -239,7 +298,7 @@ def applies(array_voc_cold, volts):
     return np.where(round_half_away(array_voc_cold, 6) > round_half_away(volts, 6), "applies", "does not apply")
 
 
-@rules.column(kind="text", symbol="what is asked", words="what the code asks", formula=
+@rules.column(kind="text", symbol="what is asked", words="what the code asks", wide=True, formula=
               'IF(number>COUNT(thresholds_volts),"",INDEX(thresholds_rule,number))')  # fmt: skip
 def rule(number, *, thresholds):
     return thresholds.row(number, "rule")

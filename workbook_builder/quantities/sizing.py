@@ -127,6 +127,20 @@ def cold_factor_lithium(battery_t_min, *, capacity_factors):
     return capacity_factors.band(battery_t_min, "t_from", "lithium")
 
 
+@chapter.quantity(**_row("T,hot", "°C", "hot_limit", "Warmest charging without a note"))
+def battery_hot_limit(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "hot_limit")
+
+
+@chapter.quantity(
+    symbol="V,high", unit="V", label="Highest usual charge voltage of the chemistry", words="Scaled to nominal voltage.",
+    formula="INDEX(chemistry_high_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    source=CHEMISTRY,
+)  # fmt: skip
+def charge_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "high_max") * battery_nominal / nominal_unit
+
+
 @chapter.quantity(
     symbol="k,T", unit="", label="Capacity needed in the cold", words="That of the chemistry.",
     formula='IF(battery_chemistry="LiFePO4",cold_factor_lithium,cold_factor_lead)',
@@ -250,7 +264,7 @@ def battery_current(battery_charge_i, battery_i_max):
     words="Coldest the battery gets while charging, not below the limit of its chemistry, unless charging is blocked there.",
     value="battery_t_min", at_least="battery_cold_limit",
     formula='IF(OR(battery_cold_block="yes",ROUND(battery_t_min,6)>=ROUND(battery_cold_limit,6)),"PASS","FAIL")',
-    source=cite("lithium-cell-sheets", "charging between 0 and 45 °C"),
+    source=common_practice("LiFePO4: 0 °C by cell makers' sheets; lead-acid freezes when empty, long before −40 °C"),
     sentences={
         PASS: "The battery is not charged colder than its chemistry stands, or charging is blocked there.",
         FAIL: "Charging this battery so cold damages it and can make it dangerous. Choose one that blocks charging in the cold, "
@@ -295,6 +309,64 @@ def set_points(battery_v_absorb, absorb_lowest, absorb_highest):
     volts = round_half_away(battery_v_absorb, 6)
     inside = (volts >= round_half_away(absorb_lowest, 6)) & (volts <= round_half_away(absorb_highest, 6))
     return where_pass(inside, NOTE)
+
+
+@chapter.check(
+    label="Highest charge voltage usual for the chemistry",
+    words="Highest charge voltage, not above that of the chemistry.", value="battery_v_high", at_most="charge_highest",
+    formula='IF(ROUND(battery_v_high,6)<=ROUND(charge_highest,6),"PASS","NOTE")', source=CHEMISTRY,
+    sentences={
+        PASS: "The highest charge voltage is usual for the chemistry.",
+        NOTE: "The highest charge voltage is above what this chemistry usually stands: sealed batteries dry out, lithium cells are "
+        "harmed. Compare it with the maker's sheet before it is set.",
+    },
+)  # fmt: skip
+def highest_charge(battery_v_high, charge_highest):
+    return where_pass(round_half_away(battery_v_high, 6) <= round_half_away(charge_highest, 6), NOTE)
+
+
+@chapter.quantity(
+    kind="flag", unit="", label="The charge voltage is compensated", words="Compensation is used, and it is not 0.",
+    formula='AND(controller_tempcomp="yes",battery_tempco<>0)', source=CHEMISTRY,
+)  # fmt: skip
+def compensated(controller_tempcomp, battery_tempco):
+    return (controller_tempcomp == "yes") & (battery_tempco != 0)
+
+
+@chapter.check(
+    label="Temperature compensation fits the chemistry",
+    words="Lead-acid charged above 35 °C or below 10 °C wants compensation; LiFePO4 must not be compensated.",
+    value="battery_t_max", at_most="compensation_free_high",
+    formula='IF(battery_chemistry="LiFePO4",IF(compensated,"NOTE","PASS"),'
+    'IF(OR(compensated,ROUND(battery_t_max,6)<=ROUND(compensation_free_high,6)),"PASS","NOTE"))',
+    source=common_practice("−3 to −5 mV/°C a cell for lead-acid, none for LiFePO4"),
+    sentences={
+        PASS: "The compensation suits the chemistry and its temperatures.",
+        NOTE: "A lead-acid battery charged so warm without compensation is overcharged and dries out: use a controller with a "
+        "temperature sensor. A LiFePO4 battery must not be compensated: switch it off.",
+    },
+)  # fmt: skip
+def compensation(battery_chemistry, compensated, battery_t_max, compensation_free_high):
+    cool = round_half_away(battery_t_max, 6) <= round_half_away(compensation_free_high, 6)
+    lead = where_pass((compensated == 1) | cool, NOTE)
+    return np.where(battery_chemistry == "LiFePO4", where_pass(compensated != 1, NOTE), lead)
+
+
+chapter.constant("compensation_free_high", 35, "°C", "Warmest lead-acid battery without compensation", "", common_practice())
+
+
+@chapter.check(
+    label="Charging in the heat", words="Warmest the battery gets while charging, not above that of the chemistry.",
+    value="battery_t_max", at_most="battery_hot_limit",
+    formula='IF(ROUND(battery_t_max,6)<=ROUND(battery_hot_limit,6),"PASS","NOTE")',
+    source=cite("lithium-cell-sheets", "charging between 0 and 45 °C; lead-acid: common practice"),
+    sentences={
+        PASS: "The battery is not charged warmer than it stands well.",
+        NOTE: "Charging so warm shortens the battery's life and may be forbidden by its maker: shade and ventilate it.",
+    },
+)  # fmt: skip
+def battery_heat(battery_t_max, battery_hot_limit):
+    return where_pass(round_half_away(battery_t_max, 6) <= round_half_away(battery_hot_limit, 6), NOTE)
 
 
 @chapter.check(

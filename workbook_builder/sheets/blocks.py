@@ -55,7 +55,7 @@ def _row(plan: Plan, sheet: Sheet, model: Model, block: Grid, row: Row, first: i
     for place, column in enumerate(block.columns):
         at = 1 + len(block.numbers) + place
         text = _formula(model, block, row, column, sheet.row, first)
-        style = "number" if column.kind == "number" else "text"
+        style = "number" if column.kind == "number" else "running" if column.wide else "text"
         sheet.put(at, Formula(text, block.cell(row, column)), style, digits(column.unit, column.kind))
         if block.is_named(row, column):
             plan.name(block.cell(row, column), sheet, sheet.row, at)

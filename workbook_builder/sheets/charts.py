@@ -9,6 +9,7 @@ from workbook_builder.quantities.power import LEVELS
 
 FREE = {"Power": 44, "Energy": 22}  # rows kept free for the charts
 DASHES = {"stc": ("solid", ""), "hot": ("long_dash", ""), "cold": ("square_dot", ""), "noct": ("dash_dot", "")}
+FILLS = ("#C8C8C8", "#7A7A7A", "#000000")
 MARKERS = {"stc": "circle", "hot": "triangle", "cold": "square", "noct": "diamond"}
 
 
@@ -33,7 +34,7 @@ def _curves(plan: Plan, row: int, column: int, what: str, y_title: str, title: s
         x = plan.column("marks", "mark_voltage", (number, number + 1))
         y = plan.column("marks", f"mark_{what}", (number, number + 1))
         # one inside the other, so that marks at the same place are all seen
-        series.append(Series(f"PWM at absorption, {label}", x, y, "none", MARKERS[key], marker_size=12 - 3 * number))
+        series.append(Series(f"PWM at absorption, {label}", x, y, "none", MARKERS[key], marker_size=13 - 4 * number, fill=FILLS[number]))
     description = (
         f"The {words} of the array at standard test conditions, on the hottest afternoon and in the coldest sun. Two dotted "
         "upright lines bound the voltages at which the battery holds the array under a PWM controller; marks show the "

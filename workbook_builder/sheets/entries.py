@@ -25,7 +25,7 @@ PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], None]
 
 def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     """Place the input sheet and its names; ``place_table`` places the inputs that are typed into a table."""
-    sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=LOW))
+    sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=BLANK))
     sheet.banner("Entries", "title", WHERE)
     sheet.banner(
         "Type in the framed cells only. The columns to the right of the print area show how each entry is judged.",

@@ -9,6 +9,7 @@ import workbook_builder
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 
 WIDTHS = (22, 24, 24, 24, 24)
 LAST = len(WIDTHS) - 1
@@ -48,7 +49,7 @@ def _verdict(sheet: Sheet) -> None:
     sheet.heights[row] = 30
     sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
     sheet.row += 1
-    sheet.put(1, Formula("INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))", "meaning_verdict"), "prose")
+    sheet.put(1, Formula(MEANING_OF_ALL, "meaning_verdict"), "prose")
     sheet.merges.append((sheet.row, 1, LAST))
     sheet.heights[sheet.row] = 32
     sheet.row += 2

@@ -15,6 +15,10 @@ HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "U
             "What is compared", "Source", "Name")  # fmt: skip
 WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 74, 34, 24, 24, 30, 30, 30, 30, 30)
 STATUS_COLUMNS = ("status_column", "row_status_column")
+MEANING_OF_ALL = (
+    "INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))"
+    '&IF(checks_not_applicable>0," Not judged, marked N/A: "&checks_not_applicable&" checks.","")'
+)
 COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
 
 
@@ -46,7 +50,7 @@ def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
         'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))', "verdict",
     ), "verdict_big")  # fmt: skip
     sheet.merges.append((row, VERDICT, MARGIN))
-    sheet.put(MEANING, Formula("INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))", "meaning_verdict"), "strong")
+    sheet.put(MEANING, Formula(MEANING_OF_ALL, "meaning_verdict"), "strong")
     sheet.merges.append((row, MEANING, SOURCE))
     sheet.heights[row] = 34
     plan.name("verdict", sheet, row, VERDICT)
