@@ -210,8 +210,8 @@ def designs() -> tuple[dict[str, Any], ...]:
     return tuple(found)
 
 
-HOW_MANY = {"libreoffice": SPREAD, "ironcalc": 34, "formulas": 3}
-"""Fewer in the slower engines."""
+HOW_MANY = {"libreoffice": SPREAD, "ironcalc": 34}
+"""Fewer in the slower engine; the slowest, `formulas`, meets the published cases."""
 
 
 @pytest.mark.parametrize("name", HOW_MANY)

@@ -130,6 +130,12 @@ MORE = {
 }  # fmt: skip
 
 
+def empty_row(row: int, count: int) -> dict[str, Any]:
+    """A row of the loads in which nothing is typed, for so many designs."""
+    blanks: dict[str, Any] = {f"load{row}_{field}": np.full(count, np.nan) for field in ("w", "count", "hours", "days", "surge")}
+    return blanks | {f"load{row}_{field}": np.full(count, "", dtype=object) for field in ("name", "supply")}
+
+
 @cache
 def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
     """A batch of designs in which four rows are finished and the others empty, and its values."""
@@ -138,6 +144,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
         for field, usual in (("w", 40.0), ("hours", 3.0)):
             drawn = batch[f"load{row}_{field}"]
             batch[f"load{row}_{field}"] = np.where(np.isnan(drawn), usual, drawn) if row <= 4 else np.full(COUNT, np.nan)
+        batch |= empty_row(row, COUNT) if row > 4 else {}
     return batch, model(profile).all_values(batch)
 
 

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from tests.strategies import plausible
 from tests.support import example, model
+from tests.test_loads import empty_row
 from workbook_builder import evaluate
 
 COUNT = 60
@@ -60,7 +61,7 @@ def test_what_is_harder_for_a_battery_never_lowers_the_capacity_needed(profile: 
 
 def with_loads(batch: dict[str, Any]) -> dict[str, Any]:
     """The same designs with every drawn row of loads finished."""
-    rows = {f"load{row}_{field}": np.nan for row in range(2, 13) for field in ("w", "hours")}
+    rows = {name: blank for row in range(2, 13) for name, blank in empty_row(row, COUNT).items()}
     return batch | rows | {"load1_w": np.linspace(1, 400, COUNT), "load1_hours": np.linspace(0.1, 24, COUNT)}
 
 
@@ -85,7 +86,7 @@ def test_the_capacity_needed_is_the_largest_of_three_times_cold_and_margin(desig
 
 def alone(**changes: Any) -> dict[str, Any]:
     """The example with no row of loads but those given, at 24 V."""
-    rows = {f"load{row}_{field}": None for row in range(1, 13) for field in ("w", "count", "hours", "days", "supply", "surge")}
+    rows = {f"load{row}_{field}": None for row in range(1, 13) for field in ("name", "w", "count", "hours", "days", "supply", "surge")}
     return example(**rows | {"battery_nominal": 24} | changes)
 
 

@@ -195,7 +195,8 @@ def carries(by_insulation, f_air, f_group, by_terminals, long_hours):
              "INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))")  # fmt: skip
 def cap(by_insulation, f_air, f_group, by_terminals, size, *, small_conductors):
     small = small_conductors.exact(size, "size", "amps")
-    return np.fmin(np.minimum(by_insulation * f_air * f_group, by_terminals), small)
+    cable = np.minimum(by_insulation * f_air * f_group, by_terminals)
+    return np.where(np.isnan(small), cable, np.minimum(cable, small))
 
 
 losses = chapter.grid(Grid(

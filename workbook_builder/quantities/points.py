@@ -12,7 +12,6 @@ from workbook_builder.quantities.curve import CONDITIONS
 from workbook_builder.quantities.curve_steps import given_condition
 from workbook_builder.quantities.power import LEVELS
 from workbook_builder.sources import cite, own_rule
-from workbook_builder.tables import round_half_away
 
 chapter = Chapter(
     "points",
@@ -45,10 +44,15 @@ def _swept(condition: str, words: str) -> Grid:
     def e(one_ampere, log_i0, w, a):
         return one_ampere * np.exp(log_i0 + w / a)
 
-    @grid.column(symbol="i", unit="A", words="current of one module", formula="ROUND(MAX(0,MIN(isc,light-e-g*w)),9)")
-    def i(isc, light, e, g, w):
-        # rounded, since programs differ in what they leave of two nearly equal numbers
-        return round_half_away(np.maximum(0, np.minimum(isc, light - e - g * w)), 9)
+    @grid.column(symbol="rest", unit="A", words="what is left of the light current", formula="light-e-g*w")
+    def rest(light, e, g, w):
+        return light - e - g * w
+
+    @grid.column(symbol="i", unit="A", words="current of one module: next to nothing is nothing",
+                 formula="IF(rest<curve_small*one_ampere,0*isc,MIN(isc,rest))")  # fmt: skip
+    def i(rest, curve_small, one_ampere, isc):
+        # programs differ in what they leave of two nearly equal numbers
+        return np.where(rest < curve_small * one_ampere, 0 * isc, np.minimum(isc, rest))
 
     @grid.column(symbol="V", unit="V", words="array voltage", formula="MAX(0,w-i*curve_r)*array_series")
     def voltage(w, i, curve_r, array_series):

@@ -27,10 +27,11 @@ chapter.constant("amperes_per_kiloampere", 1000, "A/kA", "Amperes in a kiloamper
 
 @chapter.quantity(
     symbol="Isc,str", unit="A", label="Short-circuit current of one string, with light on the rear",
-    words="Array short-circuit current by strings.", formula="array_isc/array_parallel", source="code_string_current",
+    words="Module Isc times the gain of the rear side.", formula="module_isc*(1+module_bifacial_gain/whole_percent)",
+    source="code_string_current",
 )  # fmt: skip
-def string_isc(array_isc, array_parallel):
-    return array_isc / array_parallel
+def string_isc(module_isc, module_bifacial_gain, whole_percent):
+    return module_isc * (1 + module_bifacial_gain / whole_percent)
 
 
 @chapter.quantity(
