@@ -88,9 +88,20 @@ ALWAYS = (
 OTHERS, FEW = 2, 2
 
 
+def _alike(entry: Input) -> tuple[object, ...]:
+    return entry.kind, entry.whole, str(entry.blank)[:1] == "=", entry.has_default, entry.blank == REQUIRED, bool(entry.relations), bool(
+        entry.factor
+    ), bool(entry.table)
+
+
+REPRESENTATIVES = {entry.name for entry in {_alike(entry): entry for entry in reversed(INPUTS.values())}.values()}
+
+
 def some_wrong_for(entry: Input, chosen: Engine) -> dict[str, Entry]:
     """The kinds of junk that an engine meets in an input: the others go round, so that each kind is met somewhere."""
     every, turn = everything_wrong_for(entry), list(INPUTS).index(entry.name)
+    if entry.name not in REPRESENTATIVES:  # of inputs declared alike the first meets all kinds, the others go round
+        return {kind: every[kind] for kind in around(list(every), turn * OTHERS, OTHERS)}
     others = [kind for kind in every if kind not in ALWAYS]
     if chosen.name == "libreoffice":
         kinds = [kind for kind in every if kind in ALWAYS] + around(others, turn * OTHERS, OTHERS)
