@@ -12,6 +12,7 @@ example's. ``each`` repeats the case with every value of one input. ``expect`` s
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -77,6 +78,12 @@ def cases() -> tuple[Case, ...]:
     return tuple(one for _, raw in raw_cases() for one in _spread(raw))
 
 
+def _without_other_loads(given: dict[str, Any]) -> dict[str, None]:
+    """The load rows of the example left blank, if the case has loads of its own."""
+    rows = [name for name in example() if re.match(r"load[0-9]+_", name)]
+    return dict.fromkeys(rows) if any(re.match(r"load[0-9]+_", name) for name in given) else {}
+
+
 def _spread(raw: dict[str, Any]) -> Iterator[Case]:
     given = raw.get("inputs", {}) | raw.get("filled", {}) | dict.fromkeys(raw.get("blank", ()))
     repeated = [{name: value} for name, values in raw.get("each", {}).items() for value in values] or [{}]
@@ -85,5 +92,5 @@ def _spread(raw: dict[str, Any]) -> Iterator[Case]:
             told = "".join(f", {name} = {value}" for name, value in change.items())
             yield Case(
                 f"{raw['title']}{told} ({profile})", raw["source"], raw["mark"], profile,
-                example(**given | change), raw["expect"], place == 0,
+                example(**_without_other_loads(given | change) | given | change), raw["expect"], place == 0,
             )  # fmt: skip
