@@ -79,7 +79,8 @@ WORSE = {
         scaled("controller_i_max", 0.2), ("check_battery_current", "check_battery_fuse", "check_conductors")
     ),
     "lower short-circuit limit of the controller": Worsening(scaled("controller_i_sc_max", 0.2)),
-    "smaller device on the PV input": Worsening(scaled("controller_ocp", 0.2)),
+    # a smaller device protects the cable that a larger one does not
+    "smaller device on the PV input": Worsening(scaled("controller_ocp", 0.2), ("check_array_protection",)),
     "lower limit of the module": Worsening(scaled("module_max_system_voltage", 0.2)),
 }
 
