@@ -171,6 +171,8 @@ def _value(entry: Input, at: dict[int, str]) -> str:
         entered = at[CANDIDATE]
     elif entry.kind == "choice":
         entered = f"INDEX(list_{entry.name},MATCH({at[TYPED]},list_{entry.name},0))"
+        if len(entry.options) == 1:  # some programs do not look things up in a range of one cell
+            entered = f"list_{entry.name}"
     default = f'IF({at[STATUS]}="default",{at[BLANK]},"")' if entry.has_default else '""'
     return f'IF({at[STATUS]}="entered",{entered},{default})'
 
