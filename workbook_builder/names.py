@@ -29,8 +29,6 @@ def fault(name: str) -> str:
         return "is the address of a cell"
     if _ROW_COLUMN.fullmatch(name):
         return "is a row-and-column address"
-    if name.startswith("_xl"):
-        return "a reserved beginning"
     return ""
 
 
