@@ -5,6 +5,7 @@ import numpy as np
 from workbook_builder.declare import OPTIONAL, Chapter, EntryTable
 from workbook_builder.grids import Grid, Row
 from workbook_builder.sources import cite, common_practice, own_rule
+from workbook_builder.tables import round_half_away
 
 chapter = Chapter(
     "loads",
@@ -60,9 +61,10 @@ rows = chapter.grid(Grid(
 
 
 @rows.column(symbol="begun", kind="flag", words="whether anything else is typed in the row", optional=("name",), formula=
-             'OR(name<>"",count<>1,days<>days_per_week,surge<>1)')  # fmt: skip
+             'OR(name<>"",ROUND(count,9)<>1,ROUND(days,9)<>days_per_week,ROUND(surge,9)<>1)')  # fmt: skip
 def begun(name, count, days, days_per_week, surge):
-    return (name != "") | (count != 1) | (days != days_per_week) | (surge != 1)
+    number = (round_half_away(count, 9) != 1) | (round_half_away(days, 9) != days_per_week) | (round_half_away(surge, 9) != 1)
+    return (name != "") | number
 
 
 @rows.column(symbol="power", words="1 if a power is entered", optional=("w",), formula='IF(w="",0,1)')
