@@ -24,6 +24,7 @@ from tests.strategies import (
 from tests.support import differences, example, example_inputs, model, whole_example, write_stale
 
 BATCH, BATCHES = 100, 13  # for each of four profiles: 5,200 designs
+PARTS = 3  # of the batches of a profile, so that several workers share them
 EVERY_CELL = 4  # in every fourth batch all cells are compared, in the others all that have a name
 SETTINGS = {"derandomize": True, "deadline": None, "database": None, "suppress_health_check": list(HealthCheck)}
 
@@ -76,14 +77,15 @@ def report(chosen: Engine, book: Book, wrong: list[tuple[Case, list[str]]], prof
     return "\n".join(shown)
 
 
+@pytest.mark.parametrize("part", range(PARTS))
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(
-    workbooks: dict[str, Path], profile: str
+    workbooks: dict[str, Path], profile: str, part: int
 ) -> None:
     chosen = engine("libreoffice")
     with chosen.open(workbooks[profile]) as book:
         wrong = []
-        for seed in range(BATCHES):
+        for seed in range(part, BATCHES, PARTS):
             drawn = designs(profile, seed, BATCH)
             wrong += wrong_cells(chosen, book, drawn if seed % EVERY_CELL == 0 else wrong_names(chosen, book, drawn, profile), profile)
         assert not wrong, report(chosen, book, wrong, profile)
