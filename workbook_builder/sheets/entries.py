@@ -20,7 +20,7 @@ HEADINGS = (
 WIDTHS = (36, 20, 11, 14, 20, 34, 62, 10, 10, 14, 7, 14, 14, 10, 9, 9, 24)
 
 
-PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], None]
+PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], object]
 
 
 def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:

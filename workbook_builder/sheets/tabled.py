@@ -13,8 +13,11 @@ from workbook_builder.sheets import entries
 FIRST = 1  # column of the first field
 
 
-def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> None:
-    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row."""
+def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
+    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row.
+
+    The row of its headings is returned: there, and in the rows below, columns to the right are free.
+    """
     inputs = {entry.name: entry for entry in model.inputs}
     last = FIRST + len(table.fields)
     sheet.banner(f"{table.title}. {table.words}", "section", entries.WHERE)
@@ -35,6 +38,7 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> None:
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
     plan.name(f"{table.name}_keys", sheet, head, entries.KEY, sheet.row - 1)
+    return head
 
 
 def add(plan: Plan, model: Model) -> Sheet:
