@@ -333,12 +333,12 @@ def day_loaded(reading_v_pv, day_voc, day_voc_tolerance, reading_i_pv, drop_leas
 
 
 @chapter.quantity(**_flag(
-    "9", "Fits: too many volts lost", "PWM: above the volts of charging, below open circuit, on the curve, with some amps.",
-    'AND(controller_type="PWM",day_above=1,day_flows=1,day_on_curve=1,day_loaded=1)',
+    "9", "Fits: too many volts lost", "PWM: above the volts of charging, below open circuit, on the curve, with some amps; it does not say that it regulates.",
+    'AND(controller_type="PWM",day_above=1,day_flows=1,day_on_curve=1,day_loaded=1,day_mode<>"absorption or float")',
 ))  # fmt: skip
-def fits_drop(controller_type, day_above, day_flows, day_on_curve, day_loaded):
+def fits_drop(controller_type, day_above, day_flows, day_on_curve, day_loaded, day_mode):
     on_its_curve = (day_above == 1) & (day_flows == 1) & (day_on_curve == 1) & (day_loaded == 1)
-    return ((controller_type == "PWM") & on_its_curve) * 1.0
+    return ((controller_type == "PWM") & on_its_curve & (day_mode != "absorption or float")) * 1.0
 
 
 @chapter.quantity(**_flag(
@@ -386,23 +386,13 @@ EXPLANATIONS = (
     "bulk", "full", "weak", "early", "idle", "missing", "shade", "strong", "drop", "class", "open", "reversed", "backward",
 )  # fmt: skip
 explained = chapter.grid(Grid(
-    "explained", "Explanations that fit", "How many fit, which one, and all of them in words.", OWN,
+    "explained", "Explanations that fit", "How many fit, all of them in words, and the first three by their numbers.", OWN,
     tuple(
         Row(key, key, {"fits": f"fits_{key}"}, {"number": float(number)}, start=number == 1)
         for number, key in enumerate(EXPLANATIONS, 1)
     ),
     STEPS, numbers={"number": ("number", "")},
 ))  # fmt: skip
-
-
-@explained.column(symbol="fits", words="1 if it fits", named=True, formula="fits")
-def fitting(fits):
-    return fits
-
-
-@explained.column(symbol="mark", kind="text", words="how it is marked", named=True, formula='IF(fits=1,"✓","–")')
-def mark(fits):
-    return np.where(fits == 1, "✓", "–")
 
 
 @explained.column(symbol="count", words="how many fit up to here", named=True, formula="previous_count+fits")
@@ -415,15 +405,38 @@ def count_start(fits):
     return fits
 
 
-@explained.column(symbol="one", kind="text", words="the last one that fits", named=True, optional=("previous_one",),
-                  formula='IF(fits=1,INDEX(findings_key,number),previous_one&"")')  # fmt: skip
-def one(fits, number, previous_one, *, findings):
-    return np.where(fits == 1, findings.row(number, "key"), previous_one)
+def _place(formula: str) -> str:
+    return f"IF(AND(fits=1,previous_count={formula}),number,previous_"
 
 
-@explained.start(formula='IF(fits=1,INDEX(findings_key,number),"")')
-def one_start(fits, number, *, findings):
-    return np.where(fits == 1, findings.row(number, "key"), "")
+@explained.column(symbol="1st", words="number of the first that fits; 0 if none", named=True, formula=f"{_place('0')}first)")
+def first(fits, previous_count, number, previous_first):
+    return np.where((fits == 1) & (previous_count == 0), number, previous_first)
+
+
+@explained.start(formula="number*fits")
+def first_start(number, fits):
+    return number * fits
+
+
+@explained.column(symbol="2nd", words="of the second", named=True, formula=f"{_place('1')}second)")
+def second(fits, previous_count, number, previous_second):
+    return np.where((fits == 1) & (previous_count == 1), number, previous_second)
+
+
+@explained.start(formula="0*fits")
+def second_start(fits):
+    return 0 * fits
+
+
+@explained.column(symbol="3rd", words="of the third", named=True, formula=f"{_place('2')}third)")
+def third(fits, previous_count, number, previous_third):
+    return np.where((fits == 1) & (previous_count == 2), number, previous_third)
+
+
+@explained.start(formula="0*fits")
+def third_start(fits):
+    return 0 * fits
 
 
 @explained.column(
@@ -447,13 +460,13 @@ LAST = f"explained_{EXPLANATIONS[-1]}"
     kind="text", unit="", label="Key of the finding",
     words="Reversed polarity first; then whether there is sun enough; then the one explanation that fits.",
     formula=f'IF(COUNT({LAST}_count)=0,"waiting",IF(fits_reversed=1,"reversed",IF(ROUND(day_g,6)<g_judged_least,"dark",'
-    f'IF({LAST}_count=0,"none",IF({LAST}_count>1,"several",{LAST}_one)))))',
-    source=OWN, optional=(f"{LAST}_count", f"{LAST}_one", "fits_reversed", "day_g"),
+    f'IF({LAST}_count=0,"none",IF({LAST}_count>1,"several",INDEX(findings_key,{LAST}_first))))))',
+    source=OWN, optional=(f"{LAST}_count", f"{LAST}_first", "fits_reversed", "day_g"),
 )  # fmt: skip
-def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, explained_backward_one):
-    some = np.where(explained_backward_count > 1, "several", explained_backward_one)
-    fitting_one = np.where(explained_backward_count == 0, "none", some)
-    judged = np.where(round_half_away(day_g, 6) < g_judged_least, "dark", fitting_one)
+def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, explained_backward_first, *, findings):
+    only = findings.band(explained_backward_first, "number", "key")
+    fitting = np.where(explained_backward_count == 0, "none", np.where(explained_backward_count > 1, "several", only))
+    judged = np.where(round_half_away(day_g, 6) < g_judged_least, "dark", fitting)
     known = np.where(fits_reversed == 1, "reversed", judged)
     return np.where(np.isnan(explained_backward_count), "waiting", known)
 
@@ -474,3 +487,41 @@ def commissioning_finding(finding_key, explained_backward_named, *, findings):
 )  # fmt: skip
 def commissioning_next(finding_key, *, findings):
     return findings.exact(finding_key, "key", "next")
+
+
+def _listed(ordinal: str, column: str, label: str) -> dict[str, Any]:
+    name = f"{LAST}_{ordinal}"
+    return {
+        "kind": "text", "unit": "", "label": f"The {ordinal} explanation that fits: {label}", "words": "Empty if there is none.",
+        "formula": f'IF({name}>0,INDEX(findings_{column},{name}),"")', "source": OWN,
+    }  # fmt: skip
+
+
+@chapter.quantity(**_listed("first", "finding", "its name"))
+def explanation_first(explained_backward_first, *, findings):
+    return findings.band(explained_backward_first, "number", "finding")
+
+
+@chapter.quantity(**_listed("first", "next", "what to do"))
+def explanation_first_next(explained_backward_first, *, findings):
+    return findings.band(explained_backward_first, "number", "next")
+
+
+@chapter.quantity(**_listed("second", "finding", "its name"))
+def explanation_second(explained_backward_second, *, findings):
+    return findings.band(explained_backward_second, "number", "finding")
+
+
+@chapter.quantity(**_listed("second", "next", "what to do"))
+def explanation_second_next(explained_backward_second, *, findings):
+    return findings.band(explained_backward_second, "number", "next")
+
+
+@chapter.quantity(**_listed("third", "finding", "its name"))
+def explanation_third(explained_backward_third, *, findings):
+    return findings.band(explained_backward_third, "number", "finding")
+
+
+@chapter.quantity(**_listed("third", "next", "what to do"))
+def explanation_third_next(explained_backward_third, *, findings):
+    return findings.band(explained_backward_third, "number", "next")

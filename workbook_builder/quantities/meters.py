@@ -125,7 +125,7 @@ def day_duty_agreement(day_duty_v, day_duty_i, day_duty_tolerance):
 
 @chapter.quantity(
     kind="text", unit="", label="What the share that is used rests on",
-    words="Volts or amps, the one with the smaller tolerance; maximum power for an MPPT controller.",
+    words="Volts or amps, the surer of the two; maximum power for an MPPT controller.",
     formula='IF(controller_type="MPPT","maximum power",IF(COUNT(day_duty_v,day_duty_i)=0,"no reading yet",'
     'IF(COUNT(day_duty_v)=0,"the amps",IF(COUNT(day_duty_i)=0,"the volts",'
     'IF(day_volts_surer,"the volts","the amps")))))',
@@ -139,11 +139,14 @@ def reading_duty_source(controller_type, day_duty_v, day_duty_i, day_volts_surer
 
 
 @chapter.quantity(
-    kind="flag", unit="", label="The volts are the surer of the two", words="Their share has the smaller tolerance.",
-    formula="ROUND(day_duty_v_tolerance,6)<=ROUND(day_duty_i_tolerance,6)", source=own_rule("the surer of two answers"),
+    kind="flag", unit="", label="The volts are the surer of the two",
+    words="Their share has the smaller tolerance, or the two do not agree: what is missing in the array spoils the amps only.",
+    formula='OR(day_duty_agreement="they do not agree",ROUND(day_duty_v_tolerance,6)<=ROUND(day_duty_i_tolerance,6))',
+    source=own_rule("the surer of two answers"),
 )  # fmt: skip
-def day_volts_surer(day_duty_v_tolerance, day_duty_i_tolerance):
-    return round_half_away(day_duty_v_tolerance, 6) <= round_half_away(day_duty_i_tolerance, 6)
+def day_volts_surer(day_duty_agreement, day_duty_v_tolerance, day_duty_i_tolerance):
+    smaller = round_half_away(day_duty_v_tolerance, 6) <= round_half_away(day_duty_i_tolerance, 6)
+    return (day_duty_agreement == "they do not agree") | smaller
 
 
 @chapter.quantity(

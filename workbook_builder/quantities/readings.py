@@ -19,7 +19,7 @@ chapter = Chapter(
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip
 
-ROUGH = common_practice("sun high and in front of the array; a rough guess")
+ROUGH = common_practice("sun high, before the array")
 chapter.table(read_table(
     TEMPLATES / "skies.csv", "skies", "Irradiance by the look of the sky", ROUGH, "Used only where nothing was measured.",
 ))  # fmt: skip
@@ -34,26 +34,26 @@ chapter.constant("t_air_uncertainty", 8, "K", "Uncertainty of the cell temperatu
                  common_practice("wind and mounting"))  # fmt: skip
 
 chapter.number("reading_g", "W/m²", 1, 1600, "Irradiance in the plane of the array, measured", blank=OPTIONAL,
-               where="meter held flat on a module; blank: choose the sky below")  # fmt: skip
+               where="meter held flat on a module")  # fmt: skip
 chapter.choice("reading_sky", ("full sun", "thin haze", "bright cloud", "overcast"), "Or the look of the sky", blank=OPTIONAL,
-               where="a rough guess, only for want of a meter")  # fmt: skip
+               where="a rough guess, for want of a meter")  # fmt: skip
 chapter.number("reading_t_module", "°C", -40, 100, "Temperature of the back of a module", blank=OPTIONAL,
-               where="sensor taped to the middle of the back; blank: fill in the air below")  # fmt: skip
-chapter.number("reading_t_air", "°C", -40, 60, "Or temperature of the air", blank=OPTIONAL, where="in the shade, beside the array")
+               where="sensor taped to the middle of it")  # fmt: skip
+chapter.number("reading_t_air", "°C", -40, 60, "Or temperature of the air", blank=OPTIONAL, where="in the shade")
 chapter.number("reading_v_battery", "V", 1, 100, "Battery volts", blank=OPTIONAL, where="meter on the battery's own terminals")
 chapter.number("reading_v_pv", "V", -1500, 1500, "PV volts at the controller", blank=OPTIONAL,
-               where="meter on the PV input; type the minus sign if the meter shows one")  # fmt: skip
+               where="meter on the PV input; with its minus sign")  # fmt: skip
 chapter.number("reading_i_pv", "A", -400, 400, "PV amps", blank=OPTIONAL,
-               where="direct-current clamp, arrow towards the controller; never open a lead under load")  # fmt: skip
+               where="clamp for direct current, arrow to the controller")  # fmt: skip
 chapter.choice("reading_meter", ("averaging", "true RMS"), "What the meter shows", blank="averaging",
-               blank_source=common_practice("meters on their direct-voltage range show the mean"),
-               where="true RMS only if it adds alternating and direct parts")  # fmt: skip
+               blank_source=common_practice("direct-voltage ranges"),
+               where="on its direct range the mean; true RMS only if it says so")  # fmt: skip
 chapter.choice("reading_mode", ("bulk", "absorption or float", "off or fault"), "What the controller says it does", blank=OPTIONAL,
-               where="its display or lamp; blank: it shows nothing")  # fmt: skip
+               where="its display or lamp")  # fmt: skip
 chapter.number("reading_g_uncertainty", "%", 1, 60, "Irradiance may be off by", blank="=g_uncertainty_default", blank_source=ROUGH,
                where="sheet of the irradiance meter")  # fmt: skip
 chapter.number("reading_t_uncertainty", "K", 1, 20, "Cell temperature may be off by", blank="=t_uncertainty_default",
-               blank_source=common_practice("one sensor, some wind"), where="your judgement")  # fmt: skip
+               blank_source=common_practice("one sensor"), where="your judgement")  # fmt: skip
 chapter.number("reading_v_uncertainty", "%", 0.1, 10, "Volts may be off by", blank=1,
                blank_source=common_practice("hand meters"), where="sheet of the meter")  # fmt: skip
 chapter.number("reading_i_uncertainty", "%", 0.1, 10, "Amps may be off by", blank=3,
@@ -150,7 +150,7 @@ CASES = (
 day = chapter.grid(Grid(
     "day", "The curve on the day", "As read, and a little off in sun and temperature.",
     cite("de-soto", "equations of the five parameters", FROM_MEMORY),
-    tuple(Row(key, words, {"sun": sun, "t_cell": t_cell}) for key, words, sun, t_cell in CASES), STEPS,
+    tuple(Row(key, words, {"sun": sun, "t_cell": t_cell}) for key, words, sun, t_cell in CASES), "Curve",
 ))  # fmt: skip
 condition_columns(day)
 
@@ -163,7 +163,7 @@ def voc(module_voc, module_beta_hot, whole_percent, t_cell, t_stc, a, sun, g_stc
 
 day_peak = chapter.grid(Grid(
     "day_peak", "The maximum-power point on the day", "Three rows.", cite("de-soto", "single-diode equation"),
-    tuple(three_rows("now", "as read", given_condition("now", "day"))), STEPS,
+    tuple(three_rows("now", "as read", given_condition("now", "day"))), "Curve",
 ))  # fmt: skip
 peak_columns(day_peak)
 
@@ -181,6 +181,6 @@ def searched() -> list[Row]:
 
 day_search = chapter.grid(Grid(
     "day_search", "Current of one module on the day", "Three rows for each case, at the predicted volts and at those read.",
-    cite("de-soto", "single-diode equation"), tuple(searched()), STEPS,
+    cite("de-soto", "single-diode equation"), tuple(searched()), "Curve",
 ))  # fmt: skip
 current_columns(day_search)

@@ -17,7 +17,7 @@ chapter = Chapter(
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip
 
-MOST = 10
+MOST = 8
 ITEMS = tuple((f"string{number}", f"String {number}") for number in range(1, MOST + 1))
 table = EntryTable(
     "strings", "Table of strings",
@@ -181,7 +181,7 @@ LAST = f"judged_string{MOST}"
     '"all strings agree","not all are measured"))',
     source=OWN,
 )  # fmt: skip
-def strings_state(judged_string10_bad, array_parallel, judged_string10_good, strings_lit):
-    whole = (round_half_away(array_parallel, 0) == judged_string10_good) & (strings_lit == 1)
+def strings_state(judged_string8_bad, array_parallel, judged_string8_good, strings_lit):
+    whole = (round_half_away(array_parallel, 0) == judged_string8_good) & (strings_lit == 1)
     judged = np.where(whole, "all strings agree", "not all are measured")
-    return np.where(judged_string10_bad > 0, "look at those marked ✗", judged)
+    return np.where(judged_string8_bad > 0, "look at those marked ✗", judged)

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
-from workbook_builder.quantities import diagnosis, handover, readings, strings_measured
+from workbook_builder.quantities import handover, readings, strings_measured
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (37, 15, 11, 14, 14, 26, 40, *entries.WIDTHS[entries.LOW :])
+WIDTHS = (29, 13, 9, 13, 11, 22, 27, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 PREFIX = "roof_"
-# heights of rows into which somebody writes by hand, in points
-WRITTEN, TICKED = 22.0, 26.0
+# heights of rows into which somebody writes by hand, and of sentences that change, in points
+WRITTEN, TICKED, EXPLAINED = 22.0, 24.0, 40.0
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
     ("Float voltage, at 25 °C", "battery_v_float"),
@@ -29,7 +29,7 @@ COMPARED = (
 
 def add(plan: Plan, model: Model) -> Sheet:
     """Place the sheet; it is printed on A4 upright and can be filled in by hand."""
-    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False, print_columns=entries.LOW))
+    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False, print_columns=entries.LOW, pages=2))
     sheet.banner("Commissioning", "title", LAST)
     _now(sheet)
     sheet.banner("Before you touch anything", "chapter", LAST)
@@ -41,16 +41,18 @@ def add(plan: Plan, model: Model) -> Sheet:
     _strings(plan, sheet, model)
     _compared(sheet, model)
     _acceptance(plan, sheet, model, head)
+    _signed(sheet)
     last = sheet.row
-    sheet.banner("End of the sheet. Site, date and signature: ", "subtitle", LAST)
+    sheet.banner("End of the sheet", "subtitle", LAST)
     entries.close(plan, sheet, head, last, PREFIX)
     return sheet
 
 
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
-        ("Finding", "commissioning_finding", "strong", 32.0), ("What to do next", "commissioning_next", "prose", 46.0),
-        ("Strings", "strings_state", "prose", 16.0), ("Acceptance list", "commissioning_state", "prose", 16.0),
+        ("Site", "site_name", "text", 16.0),
+        ("Finding", "commissioning_finding", "check", 42.0), ("What to do next", "commissioning_next", "text", 42.0),
+        ("Strings", "strings_state", "text", 16.0), ("Acceptance list", "commissioning_state", "text", 16.0),
     ):  # fmt: skip
         sheet.put(0, label, "check")
         sheet.put(1, Formula(name, name), style)
@@ -76,7 +78,7 @@ def _high_enough(sheet: Sheet, first: int, least: float) -> None:
 
 def _shown(sheet: Sheet) -> None:
     sheet.banner("2. What the meter should show", "section", LAST)
-    heads = ("State of the controller's switch", "PV volts", "±", "PV amps", "±", "Rests on", "")
+    heads = ("The controller's switch", "PV volts", "±", "PV amps", "±", "Rests on", "")
     sheet.line([(words, "head") for words in heads])
     duty = "reading_duty_source"
     for label, names, rests in (
@@ -87,7 +89,7 @@ def _shown(sheet: Sheet) -> None:
         ("Regulating, on a true-RMS meter", ("reading_v_rms", "reading_v_tolerance", "reading_i_rms", "reading_i_tolerance"), duty),
     ):  # fmt: skip
         _line(sheet, label, names, rests)
-    sheet.line([(words, "head") for words in ("Share of the time that the switch is closed", "Share", "±", "", "", "", "")])
+    sheet.line([(words, "head") for words in ("Share of time closed", "Share", "±", "", "", "", "")])
     for label, names, rests in (
         ("found from the volts", ("day_duty_v", "day_duty_v_tolerance"), "nothing for an MPPT controller: it does not switch"),
         ("found from the amps", ("day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
@@ -107,20 +109,23 @@ def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
     sheet.row += 1
 
 
+def _signed(sheet: Sheet) -> None:
+    for first, last, words in ((0, 0, "Name of the installer, by hand"), (1, 4, "Signature"), (5, LAST, "Place and date")):
+        sheet.put(first, f"{words}:", "small")
+        if last > first:
+            sheet.merges.append((sheet.row, first, last))
+    sheet.heights[sheet.row] = 30
+    sheet.row += 1
+
+
 def _explanations(sheet: Sheet) -> None:
-    sheet.banner("3. Explanations. A tick marks each one that fits; the finding above is the one that fits alone.", "section", LAST)
-    sheet.line([("Explanation", "head"), ("Fits", "head"), ("What to do next, and what tells it apart", "head")])
-    sheet.merges.append((sheet.row - 1, 2, LAST))
-    columns = [column.values for column in diagnosis.chapter.tables[0].columns[1:]]
-    for key, finding, step in zip(*columns, strict=True):
-        if key in diagnosis.EXPLANATIONS:
-            mark = f"explained_{key}_mark"
-            sheet.put(0, str(finding), "text")
-            sheet.put(1, Formula(mark, mark), "word")
-            sheet.put(2, str(step), "small")
-            sheet.merges.append((sheet.row, 2, LAST))
-            sheet.fit_texts(sheet.row, [(str(finding), WIDTHS[0], "text"), (str(step), sum(WIDTHS[2 : LAST + 1]), "small")])
-            sheet.row += 1
+    sheet.banner("3. Explanations that fit; what to do next, and what tells them apart", "section", LAST)
+    for ordinal in ("first", "second", "third"):
+        for column, name in ((0, f"explanation_{ordinal}"), (2, f"explanation_{ordinal}_next")):
+            sheet.put(column, Formula(name, name), "small")
+        sheet.merges += [(sheet.row, 0, 1), (sheet.row, 2, LAST)]
+        sheet.heights[sheet.row] = EXPLAINED
+        sheet.row += 1
 
 
 def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:

@@ -1,0 +1,113 @@
+"""An installed system, sound or faulty, as pvlib's single diode and a sampled switching wave make it; and what meters show.
+
+Nothing of the workbook is used: currents come from the open set's own six parameters, a meter's reading from the samples
+of the wave.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pandas
+from scipy.optimize import brentq
+
+from tests.catalogue import diode_current, of_cells, sheet_of
+from tests.support import example
+
+SAMPLES = 10_000
+ROWS = 10
+
+
+@cache
+def record(cells: int = 36, isc: float = 8.3) -> pandas.DataFrame:
+    """The record of the open set whose short-circuit current comes nearest, as a table of one row."""
+    modules = of_cells(cells)
+    return modules.iloc[[int((modules["I_sc_ref"] - isc).abs().argmin())]].reset_index(drop=True)
+
+
+@dataclass(frozen=True)
+class Roof:
+    """What is really there on the day. Resistances in ohms; ``suns`` is each string's share of the irradiance."""
+
+    sun: float = 900.0
+    t_cell: float = 50.0
+    series: int = 2
+    suns: tuple[float, ...] = (1.0, 1.0, 1.0)
+    battery: float = 26.0
+    r_array: float = 0.01
+    r_battery: float = 0.005
+    switch_drop: float = 0.2
+    cells: int = 36
+
+    def current(self, volts: float) -> float:
+        """The array's current at its own terminals."""
+        return sum(self._string(volts, share) for share in self.suns)
+
+    def _string(self, volts: float, share: float) -> float:
+        return float(diode_current(record(self.cells), max(0.0, volts) / self.series, self.sun * share, self.t_cell)[0])
+
+    def open_volts(self) -> float:
+        """The array's open-circuit voltage."""
+        top = 60.0 * self.series
+        return float(brentq(lambda v: self.current(v) - 1e-9, 0.0, top)) if self.suns else 0.0
+
+    def closed(self) -> tuple[float, float]:
+        """PV volts at the controller, and amps, with the switch of a PWM controller closed."""
+
+        def misfit(amps: float) -> float:
+            at_controller = self.battery + self.switch_drop + amps * self.r_battery
+            return self.current(at_controller + amps * self.r_array) - amps
+
+        most = self.current(0.0)
+        amps = float(brentq(misfit, 0.0, most + 1e-9)) if misfit(0.0) > 0 else 0.0
+        # without a current the switch's diode lets the array stand at its own volts
+        volts = self.battery + self.switch_drop + amps * self.r_battery if amps > 0 else self.open_volts()
+        return volts, amps
+
+    def peak(self) -> tuple[float, float]:
+        """PV volts at the controller, and amps, with the array at maximum power."""
+        volts = np.linspace(1.0, self.open_volts(), 2000)
+        amps = np.array([self.current(v) for v in volts])
+        best = int(np.argmax(volts * amps))
+        return float(volts[best] - amps[best] * self.r_array), float(amps[best])
+
+
+def wave(roof: Roof, duty: float) -> tuple[np.ndarray, np.ndarray]:
+    """One period of the volts and amps at a PWM controller's input, sampled."""
+    volts, amps = roof.closed()
+    on = np.arange(SAMPLES) < round(duty * SAMPLES)
+    return np.where(on, volts, roof.open_volts()), np.where(on, amps, 0.0)
+
+
+def shown(samples: np.ndarray, meter: str) -> float:
+    """What a meter of that kind makes of a sampled wave."""
+    return float(np.sqrt(np.mean(samples**2)) if meter == "true RMS" else np.mean(samples))
+
+
+NO_STRINGS = {f"string{n}_{what}": None for n in range(1, ROWS + 1) for what in ("voc", "isc")}
+BARE = {"reading_sky": None, "reading_t_air": None, "reading_mode": None, "reading_meter": None} | NO_STRINGS
+
+
+def design(roof: Roof, **changes: Any) -> dict[str, Any]:
+    """The design as it was meant to be: the same module, two in series, three strings, a 24 V bank."""
+    meant = sheet_of(record().iloc[0]) | BARE | {
+        "array_series": 2, "array_parallel": 3, "controller_type": "PWM", "controller_v_drop": 0.2,
+        "battery_chemistry": "flooded", "controller_tempcomp": "no",
+        "reading_g": roof.sun, "reading_t_module": roof.t_cell - 3 * roof.sun / 1000, "reading_v_battery": roof.battery,
+        "reading_g_uncertainty": None, "reading_t_uncertainty": None, "reading_v_uncertainty": None, "reading_i_uncertainty": None,
+    }  # fmt: skip
+    return example(**meant | changes)
+
+
+def readings(roof: Roof, duty: float = 1.0, meter: str = "averaging", **changes: Any) -> dict[str, Any]:
+    """The design with what the meters of that kind show under a PWM controller."""
+    volts, amps = wave(roof, duty)
+    read = {"reading_v_pv": shown(volts, meter), "reading_i_pv": shown(amps, meter), "reading_meter": meter}
+    return design(roof, **read | changes)
+
+
+def faulty(roof: Roof, **changes: Any) -> Roof:
+    return replace(roof, **changes)
