@@ -333,7 +333,7 @@ def day_loaded(reading_v_pv, day_voc, day_voc_tolerance, reading_i_pv, drop_leas
 
 
 @chapter.quantity(**_flag(
-    "9", "Fits: too many volts lost", "PWM: above the volts of charging, below open circuit, on the curve, with some amps; it does not say that it regulates.",
+    "9", "Fits: too many volts lost", "PWM: between the volts of charging and open circuit, on the curve, with amps; not said to regulate.",
     'AND(controller_type="PWM",day_above=1,day_flows=1,day_on_curve=1,day_loaded=1,day_mode<>"absorption or float")',
 ))  # fmt: skip
 def fits_drop(controller_type, day_above, day_flows, day_on_curve, day_loaded, day_mode):

@@ -98,7 +98,8 @@ def commissioning_open(handover_tests, handed_item72_total):
 
 
 @chapter.quantity(
-    kind="text", unit="", label="Where the commissioning stands", words="Complete only if nothing is open and the insulation is not too low.",
+    kind="text", unit="", label="Where the commissioning stands",
+    words="Complete only if nothing is open and the insulation is not too low.",
     formula='IF(AND(insulation_state<>"good",insulation_state<>"not measured"),"not complete: the insulation is too low",'
     'IF(commissioning_open=0,"complete","not complete: tests are open, or not signed"))',
     source=own_rule("nothing is complete by being left blank"),

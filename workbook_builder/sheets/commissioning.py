@@ -29,7 +29,8 @@ COMPARED = (
 
 def add(plan: Plan, model: Model) -> Sheet:
     """Place the sheet; it is printed on A4 upright and can be filled in by hand."""
-    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False, print_columns=entries.LOW, pages=2))
+    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False, pages=2))
+    sheet.print_columns = entries.LOW
     sheet.banner("Commissioning", "title", LAST)
     _now(sheet)
     sheet.banner("Before you touch anything", "chapter", LAST)
@@ -90,12 +91,12 @@ def _shown(sheet: Sheet) -> None:
     ):  # fmt: skip
         _line(sheet, label, names, rests)
     sheet.line([(words, "head") for words in ("Share of time closed", "Share", "±", "", "", "", "")])
-    for label, names, rests in (
+    for label, pair, rests in (
         ("found from the volts", ("day_duty_v", "day_duty_v_tolerance"), "nothing for an MPPT controller: it does not switch"),
         ("found from the amps", ("day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
-        ("used above", ("reading_duty", ""), duty),
+        ("used above", ("reading_duty",), duty),
     ):  # fmt: skip
-        _line(sheet, label, names, rests)
+        _line(sheet, label, pair, rests)
 
 
 def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
