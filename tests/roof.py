@@ -6,6 +6,7 @@ of the wave.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -44,16 +45,17 @@ class Roof:
 
     def current(self, volts: float) -> float:
         """The array's current at its own terminals."""
-        return sum(self._string(volts, share) for share in self.suns)
+        return sum(self._string(volts, share) * self.suns.count(share) for share in set(self.suns))
 
     def _string(self, volts: float, share: float) -> float:
         return float(diode_current(record(self.cells), max(0.0, volts) / self.series, self.sun * share, self.t_cell)[0])
 
+    @cache  # noqa: B019 - a few hundred small values live as long as the tests
     def open_volts(self) -> float:
         """The array's open-circuit voltage."""
-        top = 60.0 * self.series
-        return float(brentq(lambda v: self.current(v) - 1e-9, 0.0, top)) if self.suns else 0.0
+        return float(brentq(lambda v: self.current(v) - 1e-9, 0.0, 60.0 * self.series, xtol=1e-6))
 
+    @cache  # noqa: B019
     def closed(self) -> tuple[float, float]:
         """PV volts at the controller, and amps, with the switch of a PWM controller closed."""
 
@@ -62,14 +64,14 @@ class Roof:
             return self.current(at_controller + amps * self.r_array) - amps
 
         most = self.current(0.0)
-        amps = float(brentq(misfit, 0.0, most + 1e-9)) if misfit(0.0) > 0 else 0.0
+        amps = float(brentq(misfit, 0.0, most + 1e-9, xtol=1e-6)) if misfit(0.0) > 0 else 0.0
         # without a current the switch's diode lets the array stand at its own volts
         volts = self.battery + self.switch_drop + amps * self.r_battery if amps > 0 else self.open_volts()
         return volts, amps
 
     def peak(self) -> tuple[float, float]:
         """PV volts at the controller, and amps, with the array at maximum power."""
-        volts = np.linspace(1.0, self.open_volts(), 2000)
+        volts = np.linspace(self.open_volts() / 2, self.open_volts(), 400)
         amps = np.array([self.current(v) for v in volts])
         best = int(np.argmax(volts * amps))
         return float(volts[best] - amps[best] * self.r_array), float(amps[best])
@@ -88,7 +90,8 @@ def shown(samples: np.ndarray, meter: str) -> float:
 
 
 NO_STRINGS = {f"string{n}_{what}": None for n in range(1, ROWS + 1) for what in ("voc", "isc")}
-BARE = {"reading_sky": None, "reading_t_air": None, "reading_mode": None, "reading_meter": None} | NO_STRINGS
+UNREAD = ("reading_v_pv", "reading_i_pv", "reading_sky", "reading_t_air", "reading_mode", "reading_meter")
+BARE = dict.fromkeys(UNREAD) | NO_STRINGS
 
 
 def design(roof: Roof, **changes: Any) -> dict[str, Any]:
@@ -111,3 +114,43 @@ def readings(roof: Roof, duty: float = 1.0, meter: str = "averaging", **changes:
 
 def faulty(roof: Roof, **changes: Any) -> Roof:
     return replace(roof, **changes)
+
+
+def stacked(cases: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Many designs as one, with an array for each input in which they differ; what one of them lacks is blank in it."""
+    found: dict[str, Any] = {}
+    for name in {name: None for case in cases for name in case}:
+        values = [case.get(name) for case in cases]
+        texts = any(isinstance(value, str) for value in values)
+        nothing: Any = "" if texts else np.nan
+        same = all(value == values[0] for value in values)
+        filled = [nothing if value is None else value for value in values]
+        found[name] = values[0] if same else np.array(filled, dtype=object if texts else float)
+    return found
+
+
+DAY = Roof()
+FULL = faulty(DAY, battery=28.4)
+
+
+def found_on_the_day() -> dict[str, dict[str, Any]]:
+    """For each finding a system that leads to it, as its readings in the design: what the fault is called, and what was done."""
+    return {
+        "bulk": readings(DAY),
+        "full": readings(FULL, 0.6),
+        "weak": readings(faulty(FULL, suns=(1.0, 1.0)), 0.6),
+        "early": readings(DAY, 0.5),
+        "idle": readings(DAY, 0.0),
+        "missing": readings(faulty(DAY, suns=(1.0, 1.0))),
+        "shade": readings(faulty(DAY, suns=(1.0, 1.0, 0.5))),
+        "strong": readings(faulty(DAY, sun=1150.0), reading_g=900),
+        "drop": readings(faulty(DAY, r_battery=0.15)),
+        "class": readings(faulty(DAY, series=1)),
+        "open": design(DAY, reading_v_pv=0.1, reading_i_pv=0.0),
+        "reversed": design(DAY, reading_v_pv=-38.0, reading_i_pv=0.0),
+        "backward": design(DAY, reading_v_pv=26.2, reading_i_pv=-2.0),
+        "none": design(DAY, reading_v_pv=36.0, reading_i_pv=20.0),
+        "several": readings(faulty(DAY, suns=(1.0, 1.0)), reading_g=None, reading_sky="full sun"),
+        "dark": readings(faulty(DAY, sun=150.0)),
+        "waiting": design(DAY),
+    }  # fmt: skip

@@ -172,11 +172,13 @@ def day_partly(day_above, day_duty_v, day_duty_v_tolerance):
     optional=("day_partly", "day_duty_agreement"), **_flag(
         "limited", "The controller takes less than the array gives",
         "PWM: open part of the time, and volts and amps agree. MPPT: beside maximum power, on the curve.",
-        'IF(controller_type="MPPT",day_above*day_on_curve,IF(day_duty_agreement="they agree",day_partly,0))=1',
+        'IF(controller_type="MPPT",day_above*day_on_curve,'
+        'IF(AND(reading_meter<>"",day_duty_agreement="they agree"),day_partly,0))=1',
     ),
 )  # fmt: skip
-def day_limited(controller_type, day_above, day_on_curve, day_duty_agreement, day_partly):
-    pwm = (day_duty_agreement == "they agree") & (day_partly == 1)
+def day_limited(controller_type, day_above, day_on_curve, reading_meter, day_duty_agreement, day_partly):
+    # a kind of meter that was refused leaves no share of time, which must not pass for a controller that takes all
+    pwm = (reading_meter != "") & (day_duty_agreement == "they agree") & (day_partly == 1)
     return np.where(controller_type == "MPPT", (day_above == 1) & (day_on_curve == 1), pwm) * 1.0
 
 
@@ -466,7 +468,7 @@ LAST = f"explained_{EXPLANATIONS[-1]}"
 def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, explained_backward_first, *, findings):
     only = findings.band(explained_backward_first, "number", "key")
     fitting = np.where(explained_backward_count == 0, "none", np.where(explained_backward_count > 1, "several", only))
-    judged = np.where(round_half_away(day_g, 6) < g_judged_least, "dark", fitting)
+    judged = np.where(round_half_away(day_g, 6) < round_half_away(g_judged_least, 6), "dark", fitting)
     known = np.where(fits_reversed == 1, "reversed", judged)
     return np.where(np.isnan(explained_backward_count), "waiting", known)
 

@@ -75,7 +75,7 @@ def isc_most(day_isc, string_isc_share):
     formula="ROUND(day_g,6)>=g_judged_least", source=own_rule("as for the finding"),
 )  # fmt: skip
 def strings_lit(day_g, g_judged_least):
-    return round_half_away(day_g, 6) >= g_judged_least
+    return round_half_away(day_g, 6) >= round_half_away(g_judged_least, 6)
 
 
 judged = chapter.grid(Grid(
