@@ -2,6 +2,8 @@
 
 The wave has two levels. An averaging meter shows their mean, a true-RMS meter the root of the mean of their squares. The
 longer the switch is open, the higher the volts and the lower the amps that are read.
+
+What may come near to nothing is multiplied by itself: a power of it is an error in some programs.
 """
 
 from typing import Any
@@ -37,7 +39,7 @@ def day_v_span(controller_type, day_voc, day_v_on):
 @chapter.quantity(
     symbol="D,V", unit="", label="Share of the time closed, from the volts",
     words="How far the volts read lie below open circuit; for a true-RMS meter by their squares.",
-    formula='IF(reading_meter="true RMS",(day_voc^2-reading_v_pv^2)/(day_voc+day_v_on),day_voc-reading_v_pv)/day_v_span',
+    formula='(day_voc-reading_v_pv)/day_v_span*IF(reading_meter="true RMS",(day_voc+reading_v_pv)/(day_voc+day_v_on),1)',
     source=WAVE,
 )  # fmt: skip
 def day_duty_v(reading_meter, day_voc, reading_v_pv, day_v_on, day_v_span):
@@ -48,12 +50,14 @@ def day_duty_v(reading_meter, day_voc, reading_v_pv, day_v_on, day_v_span):
 @chapter.quantity(
     symbol="±V,read", unit="V", label="How far the volts that were read may be off against both levels",
     words="Meter, and the tolerance of each level by its share of the time.",
-    formula="((reading_v_uncertainty/whole_percent*reading_v_pv)^2+((1-day_duty_v)*day_voc_tolerance)^2"
+    formula="((reading_v_uncertainty/whole_percent*MAX(v_unseen,ABS(reading_v_pv)))^2+((1-day_duty_v)*day_voc_tolerance)^2"
     "+(day_duty_v*day_v_on_tolerance)^2)^(1/2)",
     source=SPREAD,
 )  # fmt: skip
-def day_v_read_tolerance(reading_v_uncertainty, whole_percent, reading_v_pv, day_duty_v, day_voc_tolerance, day_v_on_tolerance):
-    metered = reading_v_uncertainty / whole_percent * reading_v_pv
+def day_v_read_tolerance(
+    reading_v_uncertainty, whole_percent, v_unseen, reading_v_pv, day_duty_v, day_voc_tolerance, day_v_on_tolerance
+):  # fmt: skip
+    metered = reading_v_uncertainty / whole_percent * np.maximum(v_unseen, np.abs(reading_v_pv))
     return np.sqrt(metered**2 + ((1 - day_duty_v) * day_voc_tolerance) ** 2 + (day_duty_v * day_v_on_tolerance) ** 2)
 
 
@@ -77,7 +81,7 @@ def day_i_share(day_i_on, day_i_none, reading_i_pv):
 
 @chapter.quantity(
     symbol="±I/I,on", unit="", label="Tolerance of that share of amps", words="The prediction's, and what a clamp does not see.",
-    formula="((day_i_share*day_i_on_tolerance)^2+day_i_none^2)^(1/2)/day_i_on", source=SPREAD,
+    formula="(day_i_share*day_i_share*day_i_on_tolerance^2+day_i_none^2)^(1/2)/day_i_on", source=SPREAD,
 )  # fmt: skip
 def day_i_share_tolerance(day_i_share, day_i_on_tolerance, day_i_none, day_i_on):
     return np.sqrt((day_i_share * day_i_on_tolerance) ** 2 + day_i_none**2) / day_i_on
@@ -86,7 +90,7 @@ def day_i_share_tolerance(day_i_share, day_i_on_tolerance, day_i_none, day_i_on)
 @chapter.quantity(
     symbol="D,I", unit="", label="Share of the time closed, from the amps",
     words="The share of the amps; for a true-RMS meter its square. Nothing for an MPPT controller.",
-    formula='IF(controller_type="PWM",IF(reading_meter="true RMS",day_i_share^2,day_i_share),"")', source=WAVE,
+    formula='IF(controller_type="PWM",IF(reading_meter="true RMS",day_i_share*day_i_share,day_i_share),"")', source=WAVE,
 )  # fmt: skip
 def day_duty_i(controller_type, reading_meter, day_i_share):
     share = np.where(reading_meter == "true RMS", day_i_share**2, day_i_share)
@@ -124,29 +128,30 @@ def day_duty_agreement(day_duty_v, day_duty_i, day_duty_tolerance):
 
 
 @chapter.quantity(
-    kind="text", unit="", label="What the share that is used rests on",
-    words="Volts or amps, the surer of the two; maximum power for an MPPT controller.",
-    formula='IF(controller_type="MPPT","maximum power",IF(COUNT(day_duty_v,day_duty_i)=0,"no reading yet",'
-    'IF(COUNT(day_duty_v)=0,"the amps",IF(COUNT(day_duty_i)=0,"the volts",'
-    'IF(day_volts_surer,"the volts","the amps")))))',
-    source=own_rule("the surer of two answers"), optional=("day_duty_v", "day_duty_i", "day_volts_surer"),
+    kind="text", unit="", label="The surer of the two",
+    words="The volts, if their share has the smaller tolerance, or if the two do not agree: what the array lacks spoils the amps only.",
+    formula='IF(OR(day_duty_agreement="they do not agree",ROUND(day_duty_v_tolerance,6)<=ROUND(day_duty_i_tolerance,6)),'
+    '"the volts","the amps")',
+    source=own_rule("the surer of two answers"),
 )  # fmt: skip
-def reading_duty_source(controller_type, day_duty_v, day_duty_i, day_volts_surer):
-    surer = np.where(day_volts_surer == 1, "the volts", "the amps")
-    no_volts, no_amps = np.isnan(day_duty_v), np.isnan(day_duty_i)
-    one = np.where(no_volts, np.where(no_amps, "no reading yet", "the amps"), np.where(no_amps, "the volts", surer))
-    return np.where(controller_type == "MPPT", "maximum power", one)
+def day_surer(day_duty_agreement, day_duty_v_tolerance, day_duty_i_tolerance):
+    smaller = round_half_away(day_duty_v_tolerance, 6) <= round_half_away(day_duty_i_tolerance, 6)
+    return np.where((day_duty_agreement == "they do not agree") | smaller, "the volts", "the amps")
 
 
 @chapter.quantity(
-    kind="flag", unit="", label="The volts are the surer of the two",
-    words="Their share has the smaller tolerance, or the two do not agree: what is missing in the array spoils the amps only.",
-    formula='OR(day_duty_agreement="they do not agree",ROUND(day_duty_v_tolerance,6)<=ROUND(day_duty_i_tolerance,6))',
-    source=own_rule("the surer of two answers"),
+    kind="text", unit="", label="What the share that is used rests on",
+    words="Volts or amps, the surer of the two if there are both; maximum power for an MPPT controller.",
+    formula='IF(controller_type="MPPT","maximum power",IF(COUNT(day_duty_v,day_duty_i)=2,IF(day_surer="","no reading yet",day_surer),'
+    'IF(COUNT(day_duty_v)=1,"the volts",IF(COUNT(day_duty_i)=1,"the amps","no reading yet"))))',
+    source=own_rule("the surer of two answers"), optional=("day_duty_v", "day_duty_i", "day_surer"),
 )  # fmt: skip
-def day_volts_surer(day_duty_agreement, day_duty_v_tolerance, day_duty_i_tolerance):
-    smaller = round_half_away(day_duty_v_tolerance, 6) <= round_half_away(day_duty_i_tolerance, 6)
-    return (day_duty_agreement == "they do not agree") | smaller
+def reading_duty_source(controller_type, day_duty_v, day_duty_i, day_surer):
+    volts, amps = ~np.isnan(day_duty_v), ~np.isnan(day_duty_i)
+    one = np.where(volts, "the volts", np.where(amps, "the amps", "no reading yet"))
+    # both shares without their tolerances: an uncertainty was refused
+    both = np.where(day_surer == "", "no reading yet", day_surer)
+    return np.where(controller_type == "MPPT", "maximum power", np.where(volts & amps, both, one))
 
 
 @chapter.quantity(
@@ -197,7 +202,7 @@ def reading_i_rms(reading_duty, day_i_on):
 
 @chapter.quantity(**_shown(
     "±V", "V", "Tolerance of these volts", "That of each level by its share of the time.",
-    "((reading_duty*day_v_on_tolerance)^2+((1-reading_duty)*day_voc_tolerance)^2)^(1/2)",
+    "(reading_duty*reading_duty*day_v_on_tolerance^2+((1-reading_duty)*day_voc_tolerance)^2)^(1/2)",
 ))  # fmt: skip
 def reading_v_tolerance(reading_duty, day_v_on_tolerance, day_voc_tolerance):
     return np.sqrt((reading_duty * day_v_on_tolerance) ** 2 + ((1 - reading_duty) * day_voc_tolerance) ** 2)
@@ -205,7 +210,7 @@ def reading_v_tolerance(reading_duty, day_v_on_tolerance, day_voc_tolerance):
 
 @chapter.quantity(**_shown(
     "±I", "A", "Tolerance of these amps", "That of the amps while charging, and what a clamp does not see.",
-    "((reading_duty*day_i_on_tolerance)^2+day_i_none^2)^(1/2)",
+    "(reading_duty*reading_duty*day_i_on_tolerance^2+day_i_none^2)^(1/2)",
 ))  # fmt: skip
 def reading_i_tolerance(reading_duty, day_i_on_tolerance, day_i_none):
     return np.sqrt((reading_duty * day_i_on_tolerance) ** 2 + day_i_none**2)
