@@ -442,7 +442,7 @@ def third_start(fits):
 
 
 @explained.column(
-    symbol="all", kind="text", words="all that fit, in words", named=True, optional=("previous_named", "previous_count"), wide=True,
+    symbol="all", kind="text", words="all that fit, in words", named=True, optional=("previous_named",), wide=True,
     formula='previous_named&IF(fits=1,IF(previous_count>0,"; ","")&INDEX(findings_finding,number),"")',
 )  # fmt: skip
 def named(fits, number, previous_named, previous_count, *, findings):

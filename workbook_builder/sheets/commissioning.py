@@ -85,7 +85,7 @@ def _shown(sheet: Sheet) -> None:
     for label, names, rests in (
         ("Closed: charging with all the array gives", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
          "battery volts, sun and temperature"),
-        ("Open: nothing taken", ("day_voc", "day_voc_tolerance", "", "day_i_none"), "sun and temperature; no amps"),
+        ("Open: nothing taken", ("day_voc", "day_voc_tolerance", "none", "day_i_none"), "sun and temperature"),
         ("Regulating, on an averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
         ("Regulating, on a true-RMS meter", ("reading_v_rms", "reading_v_tolerance", "reading_i_rms", "reading_i_tolerance"), duty),
     ):  # fmt: skip
@@ -100,10 +100,10 @@ def _shown(sheet: Sheet) -> None:
 
 
 def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
-    """Place a line of predictions; ``rests`` is the name of a text that stands elsewhere, or words."""
+    """Place a line of predictions, "none" for a current of 0; ``rests`` is the name of a text elsewhere, or words."""
     sheet.put(0, label, "text")
     for column, name in enumerate(names, 1):
-        sheet.put(column, Formula(name, name) if name else "", "number", "0.00")
+        sheet.put(column, 0.0 if name == "none" else Formula(name, name), "number", "0.00")
     sheet.put(5, Formula(rests, rests) if " " not in rests else rests, "text")
     sheet.merges.append((sheet.row, 5, LAST))
     sheet.heights[sheet.row] = 16
