@@ -16,7 +16,8 @@ import pandas
 from scipy.optimize import brentq
 
 from tests.catalogue import diode_current, of_cells, sheet_of
-from tests.support import example
+from tests.engines import Formula
+from tests.support import example, whole_example
 
 SAMPLES = 10_000
 ROWS = 10
@@ -153,4 +154,45 @@ def found_on_the_day() -> dict[str, dict[str, Any]]:
         "several": readings(faulty(DAY, suns=(1.0, 1.0)), reading_g=None, reading_sky="full sun"),
         "dark": readings(faulty(DAY, sun=150.0)),
         "waiting": design(DAY),
+    }  # fmt: skip
+
+
+def at_the_peak(roof: Roof, **changes: Any) -> dict[str, Any]:
+    volts, amps = roof.peak()
+    return design(roof, controller_type="MPPT", reading_v_pv=volts, reading_i_pv=amps, **changes)
+
+
+def beside_the_peak(roof: Roof) -> dict[str, Any]:
+    volts = (roof.peak()[0] + 2 * roof.open_volts()) / 3
+    return design(roof, controller_type="MPPT", reading_v_pv=volts, reading_i_pv=roof.current(volts))
+
+
+STRINGS = {
+    "string1_voc": 40.5, "string1_isc": 7.4, "string2_voc": -40.0, "string2_isc": 3.0, "string3_voc": 0.2, "string3_isc": 12.0,
+    "string4_voc": 50.0, "string5_voc": "x", "string5_isc": -8.0,
+}  # fmt: skip
+SIGNED = {f"item{n}_{what}": value for n in range(62, 73) for what, value in (("done", "done"), ("by", "X. Y."), ("date", "1 May"))}
+
+
+def every_case() -> dict[str, dict[str, Any]]:
+    """Every finding, some with strings and tests; each thing that a controller may say; MPPT; one string; junk."""
+    found, off = found_on_the_day(), {"reading_mode": "off or fault"}
+    more: dict[str, dict[str, Any]] = {
+        "bulk": STRINGS, "dark": STRINGS, "full": SIGNED | {"reading_insulation": 2.5}, "weak": SIGNED | {"reading_insulation": 0.4},
+        "early": {"string1_voc": 30.0, "string1_isc": 8.0}, "idle": {"item62_done": "not done", "item63_done": "does not apply"},
+        "shade": {"string1_voc": 40.0, "string1_isc": 7.4, "string2_isc": 3.0},
+        "class": SIGNED | {"item70_by": None, "item62_done": "not done"},
+    }  # fmt: skip
+    return {finding: inputs | more.get(finding, {}) for finding, inputs in found.items()} | {
+        "the example": whole_example(), "nothing": {}, "MPPT": at_the_peak(DAY), "MPPT limiting": beside_the_peak(FULL),
+        "MPPT, shade": at_the_peak(faulty(DAY, suns=(0.8, 0.8, 0.8))), "MPPT, weak": beside_the_peak(faulty(FULL, suns=(1.0, 1.0))),
+        "true RMS": readings(FULL, 0.4, "true RMS", reading_t_module=None, reading_t_air=20), "one string": example(array_parallel=1),
+        "cannot charge": design(DAY, array_series=1, reading_v_pv=20.0, reading_i_pv=0.0),
+        "bulk, said to be off": found["bulk"] | off, "full, said to be off": found["full"] | off,
+        "weak, said to be off": found["weak"] | off, "early, said to be off": found["early"] | off,
+        "full, said to be bulk": found["full"] | {"reading_mode": "bulk"}, "full and off": readings(FULL, 0.0) | off,
+        "drop, said to regulate": found["drop"] | {"reading_mode": "absorption or float"},
+        "two explanations": design(DAY, reading_v_pv=26.0, reading_i_pv=0.0), "two others": readings(FULL, 0.9),
+        "all reversed": design(DAY, reading_v_pv=-38.0, reading_i_pv=-2.0),
+        "an error": found["full"] | {"reading_v_pv": Formula("=1/0")}, "a text": found["full"] | {"reading_meter": "floating"},
     }  # fmt: skip

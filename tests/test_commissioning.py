@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.roof import DAY, FULL, Roof, design, faulty, readings, shown, wave
+from tests.roof import DAY, FULL, SIGNED, Roof, design, faulty, readings, shown, wave
 from tests.support import example, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.building import plan_for
@@ -209,9 +209,6 @@ def test_no_string_is_judged_in_little_sun() -> None:
 
 
 # ---- the acceptance list
-
-
-SIGNED = {f"item{n}_{what}": value for n in range(62, 73) for what, value in (("done", "done"), ("by", "X. Y."), ("date", "1 May"))}
 
 
 def test_the_acceptance_list_has_the_eleven_tests_of_the_checklist_carried_on() -> None:

@@ -10,10 +10,22 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.engines import Formula, engine
-from tests.roof import DAY, FULL, Roof, design, faulty, found_on_the_day, readings, stacked
+from tests.engines import engine
+from tests.roof import (
+    DAY,
+    FULL,
+    Roof,
+    at_the_peak,
+    beside_the_peak,
+    design,
+    every_case,
+    faulty,
+    found_on_the_day,
+    readings,
+    stacked,
+)
 from tests.strategies import as_reference, junk_for
-from tests.support import differences, entries, example, model, whole_example, write_stale
+from tests.support import differences, entries, model, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.declare import Chapter
 from workbook_builder.entries import DEFAULT, ENTERED
@@ -171,16 +183,6 @@ def test_a_bank_of_another_voltage_is_never_judged_as_this_one() -> None:
 # ---- an MPPT controller
 
 
-def at_the_peak(roof: Roof, **changes: Any) -> dict[str, Any]:
-    volts, amps = roof.peak()
-    return design(roof, controller_type="MPPT", reading_v_pv=volts, reading_i_pv=amps, **changes)
-
-
-def beside_the_peak(roof: Roof) -> dict[str, Any]:
-    volts = (roof.peak()[0] + 2 * roof.open_volts()) / 3
-    return design(roof, controller_type="MPPT", reading_v_pv=volts, reading_i_pv=roof.current(volts))
-
-
 @pytest.mark.parametrize(
     ("what", "inputs"),
     [("bulk", at_the_peak(DAY)), ("missing", at_the_peak(faulty(DAY, suns=(1.0, 1.0)))),
@@ -256,24 +258,6 @@ def test_arrays_of_readings_are_judged_as_each_of_them() -> None:
 # ---- in the spreadsheet
 
 
-def designs_for_engines() -> dict[str, dict[str, Any]]:
-    """Every finding, some with strings and tests; MPPT; one string; an array that cannot charge; junk."""
-    strings = {"string1_voc": 40.5, "string1_isc": 7.4, "string2_voc": -40.0, "string2_isc": 3.0, "string3_voc": 0.2,
-               "string3_isc": 12.0, "string4_voc": 50.0, "string5_voc": "x", "string5_isc": -8.0}  # fmt: skip
-    signed = {f"item{n}_{what}": value for n in range(62, 73) for what, value in (("done", "done"), ("by", "X"), ("date", "1.5."))}
-    more: dict[str, dict[str, Any]] = {
-        "bulk": strings, "dark": strings, "full": signed | {"reading_insulation": 2.5}, "weak": signed | {"reading_insulation": 0.4},
-        "early": {"string1_voc": 30.0, "string1_isc": 8.0}, "idle": {"item62_done": "not done", "item63_done": "does not apply"},
-    }  # fmt: skip
-    found = {finding: inputs | more.get(finding, {}) for finding, inputs in found_on_the_day().items()}
-    return found | {
-        "the example": whole_example(), "nothing": {}, "MPPT limiting": beside_the_peak(FULL),
-        "true RMS": readings(FULL, 0.4, "true RMS", reading_t_module=None, reading_t_air=20), "one string": example(array_parallel=1),
-        "cannot charge": design(DAY, array_series=1, reading_v_pv=20.0, reading_i_pv=0.0),
-        "an error": found["full"] | {"reading_v_pv": Formula("=1/0")}, "a text": found["full"] | {"reading_meter": "floating"},
-    }  # fmt: skip
-
-
 @pytest.fixture(scope="module")
 def workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return write_stale(tmp_path_factory.mktemp("diagnosis") / "workbook.xlsx")
@@ -281,7 +265,7 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
 def test_every_cell_agrees_on_designs_that_reach_every_finding(workbook: Path, name: str) -> None:
-    chosen = dict(list(designs_for_engines().items())[:: 1 if name == "libreoffice" else 2])
+    chosen = dict(list(every_case().items())[:: 1 if name == "libreoffice" else 3])
     with engine(name).open(workbook) as book:
         rows = book.formula_values_many([entries(inputs) for inputs in chosen.values()])
     wrong = {
