@@ -167,7 +167,7 @@ def test_sound_strings_agree_and_other_lines_say_that_there_is_none() -> None:
     values = strings(**{f"string{n}_{what}": one for n in (1, 2, 3) for what, one in (("voc", voc), ("isc", isc))})
     assert [said(values, n) for n in (1, 2, 3)] == [("ok", "ok", "✓")] * 3
     assert said(values, 4) == ("not in the design", "not in the design", "–")
-    assert values["state"] == "all strings agree"
+    assert values["state"] == "all agree"
 
 
 @pytest.mark.parametrize(("share", "word"), [(0.94, "low"), (0.951, "ok"), (1.049, "ok"), (1.06, "high")])
@@ -202,10 +202,23 @@ def test_strings_that_are_not_all_measured_never_agree_as_a_whole() -> None:
     assert junk["judged_string3_isc_says"] == ""
 
 
+def test_more_strings_than_the_design_has_are_not_passed_over() -> None:
+    both = {"voc": DAY.open_volts(), "isc": DAY.current(0.0) / 3}
+    values = strings(**{f"string{n}_{what}": one for n in range(1, 5) for what, one in both.items()})
+    assert values["state"] == "too many strings"
+
+
 def test_no_string_is_judged_in_little_sun() -> None:
-    values = model().all_values(design(faulty(DAY, sun=200.0), string1_voc=20.0, string1_isc=-3.0))
+    values = model().all_values(design(faulty(DAY, sun=200.0), string1_voc=20.0, string1_isc=3.0))
     assert said(values, 1) == ("too dark", "too dark", "–")
-    assert values["strings_state"] == "not all are measured"
+    assert values["strings_state"] == "too dark"
+
+
+def test_a_reversed_string_is_said_to_be_so_in_any_light_and_without_any_other_reading() -> None:
+    for inputs in (design(faulty(DAY, sun=60.0), string2_voc=-38.0), {"array_parallel": 3, "string2_voc": -38.0}):
+        values = model().all_values(inputs)
+        assert said(values, 2) == ("reversed", "not measured", "✗")
+        assert values["strings_state"] == "look at those marked ✗"
 
 
 # ---- the acceptance list

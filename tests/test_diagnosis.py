@@ -163,8 +163,9 @@ def test_battery_volts_on_a_dead_input_are_an_open_circuit_or_a_short_string() -
     assert fitting(design(DAY, reading_v_pv=DAY.battery, reading_i_pv=0.0)) == {"open", "class"}
 
 
-def test_reversed_polarity_is_said_even_in_the_dark() -> None:
+def test_reversed_polarity_is_said_even_in_the_dark_and_before_anything_else_is_read() -> None:
     assert key(design(faulty(DAY, sun=60.0), reading_v_pv=-20.0, reading_i_pv=0.0)) == "reversed"
+    assert key({"reading_v_pv": -20.0}) == "reversed"
 
 
 def test_volts_of_charging_with_one_more_module_in_series_are_not_called_sound_without_a_warning() -> None:

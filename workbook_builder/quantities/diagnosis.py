@@ -460,8 +460,8 @@ LAST = f"explained_{EXPLANATIONS[-1]}"
 
 @chapter.quantity(
     kind="text", unit="", label="Key of the finding",
-    words="Reversed polarity first; then whether there is sun enough; then the one explanation that fits.",
-    formula=f'IF(COUNT({LAST}_count)=0,"waiting",IF(fits_reversed=1,"reversed",IF(ROUND(day_g,6)<g_judged_least,"dark",'
+    words="Reversed polarity first, whatever else is known; then whether there is sun enough; then the one explanation that fits.",
+    formula=f'IF(fits_reversed=1,"reversed",IF(COUNT({LAST}_count)=0,"waiting",IF(ROUND(day_g,6)<g_judged_least,"dark",'
     f'IF({LAST}_count=0,"none",IF({LAST}_count>1,"several",INDEX(findings_key,{LAST}_first))))))',
     source=OWN, optional=(f"{LAST}_count", f"{LAST}_first", "fits_reversed", "day_g"),
 )  # fmt: skip
@@ -469,8 +469,8 @@ def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, 
     only = findings.band(explained_backward_first, "number", "key")
     fitting = np.where(explained_backward_count == 0, "none", np.where(explained_backward_count > 1, "several", only))
     judged = np.where(round_half_away(day_g, 6) < round_half_away(g_judged_least, 6), "dark", fitting)
-    known = np.where(fits_reversed == 1, "reversed", judged)
-    return np.where(np.isnan(explained_backward_count), "waiting", known)
+    known = np.where(np.isnan(explained_backward_count), "waiting", judged)
+    return np.where(fits_reversed == 1, "reversed", known)
 
 
 @chapter.quantity(

@@ -71,11 +71,13 @@ def isc_most(day_isc, string_isc_share):
 
 
 @chapter.quantity(
-    kind="flag", unit="", label="There is sun enough to judge strings", words="Not below the least irradiance that is judged.",
-    formula="ROUND(day_g,6)>=g_judged_least", source=own_rule("as for the finding"),
+    kind="text", unit="", label="Whether strings can be judged", words="In sun enough, once there is a prediction.",
+    formula='IF(COUNT(day_g,day_voc,day_isc)<3,"no prediction",IF(ROUND(day_g,6)>=g_judged_least,"lit","too dark"))',
+    source=own_rule("as for the finding"), optional=("day_g", "day_voc", "day_isc"),
 )  # fmt: skip
-def strings_lit(day_g, g_judged_least):
-    return round_half_away(day_g, 6) >= round_half_away(g_judged_least, 6)
+def strings_light(day_g, day_voc, day_isc, g_judged_least):
+    enough = round_half_away(day_g, 6) >= round_half_away(g_judged_least, 6)
+    return np.where(np.isnan(day_g) | np.isnan(day_voc) | np.isnan(day_isc), "no prediction", np.where(enough, "lit", "too dark"))
 
 
 judged = chapter.grid(Grid(
@@ -97,16 +99,15 @@ def blank(number, array_parallel):
 
 def _word(name: str, none: str) -> str:
     return (
-        f'IF(ROUND({name}+{none},6)<0,"reversed",IF(ROUND({name},6)<={none},"missing",'
-        f'IF(ROUND({name},6)<ROUND({name}_least,6),"low",IF(ROUND({name},6)>ROUND({name}_most,6),"high","ok"))))'
+        f'IF(ROUND({name},6)<={none},"missing",IF(ROUND({name},6)<ROUND({name}_least,6),"low",'
+        f'IF(ROUND({name},6)>ROUND({name}_most,6),"high","ok")))'
     )
 
 
 def _judge(read: Any, none: Any, low: Any, high: Any) -> Any:
     number = round_half_away(read, 6)
     inside = np.where(number < round_half_away(low, 6), "low", np.where(number > round_half_away(high, 6), "high", "ok"))
-    known = np.where(number <= round_half_away(none, 6), "missing", inside)
-    return np.where(round_half_away(read + none, 6) < 0, "reversed", known)
+    return np.where(number <= round_half_away(none, 6), "missing", inside)
 
 
 @judged.column(symbol="Voc is", kind="text", words="its volts against the limits", formula=_word("voc", "v_none"))
@@ -119,26 +120,42 @@ def isc_word(isc, i_unseen, isc_least, isc_most):
     return _judge(isc, i_unseen, isc_least, isc_most)
 
 
+def _said(name: str, none: str) -> str:
+    return (
+        f'IF({name}="",blank,IF(ROUND({name}+{none},6)<0,"reversed",IF(strings_light="lit",{name}_word&"",strings_light)))'
+    )
+
+
+def _say(read: Any, none: Any, blank: Any, light: Any, word: Any) -> Any:
+    # a reversed string is dangerous in any light
+    known = np.where(round_half_away(read + none, 6) < 0, "reversed", np.where(light == "lit", word, light))
+    return np.where(np.isnan(read), blank, known)
+
+
 @judged.column(symbol="Voc", kind="text", words="what is said of its volts", named=True, optional=("voc", "voc_word"),
-               formula='IF(voc="",blank,IF(strings_lit,voc_word&"","too dark"))')  # fmt: skip
-def voc_says(voc, blank, strings_lit, voc_word):
-    return np.where(np.isnan(voc), blank, np.where(strings_lit == 1, voc_word, "too dark"))
+               formula=_said("voc", "v_none"))  # fmt: skip
+def voc_says(voc, v_none, blank, strings_light, voc_word):
+    return _say(voc, v_none, blank, strings_light, voc_word)
 
 
 @judged.column(symbol="Isc", kind="text", words="what is said of its amps", named=True, optional=("isc", "isc_word"),
-               formula='IF(isc="",blank,IF(strings_lit,isc_word&"","too dark"))')  # fmt: skip
-def isc_says(isc, blank, strings_lit, isc_word):
-    return np.where(np.isnan(isc), blank, np.where(strings_lit == 1, isc_word, "too dark"))
+               formula=_said("isc", "i_unseen"))  # fmt: skip
+def isc_says(isc, i_unseen, blank, strings_light, isc_word):
+    return _say(isc, i_unseen, blank, strings_light, isc_word)
 
 
-@judged.column(
-    symbol="string", kind="text", words="what is said of the string", named=True,
-    formula="IF(AND(voc_says=blank,isc_says=blank),blank,IF(AND(OR(voc_says=blank,voc_says=\"ok\"),"
-    'OR(isc_says=blank,isc_says="ok")),"agrees",IF(strings_lit,"look at it","too dark")))',
-)  # fmt: skip
-def says(voc_says, isc_says, blank, strings_lit):
-    good = ((voc_says == blank) | (voc_says == "ok")) & ((isc_says == blank) | (isc_says == "ok"))
-    read = np.where(good, "agrees", np.where(strings_lit == 1, "look at it", "too dark"))
+@judged.column(symbol="good", words="1 if what was read agrees",
+               formula='IF(AND(OR(voc_says=blank,voc_says="ok"),OR(isc_says=blank,isc_says="ok")),1,0)')  # fmt: skip
+def fine(voc_says, isc_says, blank):
+    return (((voc_says == blank) | (voc_says == "ok")) & ((isc_says == blank) | (isc_says == "ok"))) * 1.0
+
+
+@judged.column(symbol="string", kind="text", words="what is said of the string", named=True, formula=
+               'IF(AND(voc_says=blank,isc_says=blank),blank,IF(fine=1,"agrees",'
+               'IF(OR(voc_says="reversed",isc_says="reversed",strings_light="lit"),"look at it",strings_light)))')  # fmt: skip
+def says(voc_says, isc_says, blank, fine, strings_light):
+    bad = (voc_says == "reversed") | (isc_says == "reversed") | (strings_light == "lit")
+    read = np.where(fine == 1, "agrees", np.where(bad, "look at it", strings_light))
     return np.where((voc_says == blank) & (isc_says == blank), blank, read)
 
 
@@ -175,13 +192,22 @@ LAST = f"judged_string{MOST}"
 
 
 @chapter.quantity(
+    symbol="", unit="", label="Strings of the design that are not yet known to agree",
+    words="All strings less those whose volts and amps agree; below 0 if more agree than the design has.",
+    formula=f"ROUND(array_parallel,0)-{LAST}_good", source=OWN,
+)  # fmt: skip
+def strings_open(array_parallel, judged_string8_good):
+    return round_half_away(array_parallel, 0) - judged_string8_good
+
+
+@chapter.quantity(
     kind="text", unit="", label="What the table of strings says",
     words="All agree only if volts and amps of each string of the design were measured and agree.",
-    formula=f'IF({LAST}_bad>0,"look at those marked ✗",IF(AND(ROUND(array_parallel,0)={LAST}_good,strings_lit),'
-    '"all strings agree","not all are measured"))',
+    formula=f'IF({LAST}_bad>0,"look at those marked ✗",IF(strings_light="lit",IF(strings_open=0,"all agree",'
+    'IF(strings_open>0,"not all are measured","too many strings")),strings_light))',
     source=OWN,
 )  # fmt: skip
-def strings_state(judged_string8_bad, array_parallel, judged_string8_good, strings_lit):
-    whole = (round_half_away(array_parallel, 0) == judged_string8_good) & (strings_lit == 1)
-    judged = np.where(whole, "all strings agree", "not all are measured")
-    return np.where(judged_string8_bad > 0, "look at those marked ✗", judged)
+def strings_state(judged_string8_bad, strings_light, strings_open):
+    more = np.where(strings_open > 0, "not all are measured", "too many strings")
+    known = np.where(strings_open == 0, "all agree", more)
+    return np.where(judged_string8_bad > 0, "look at those marked ✗", np.where(strings_light == "lit", known, strings_light))

@@ -15,7 +15,7 @@ WIDTHS = (29, 13, 9, 13, 11, 22, 27, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 PREFIX = "roof_"
 # heights of rows into which somebody writes by hand, and of sentences that change, in points
-WRITTEN, TICKED, EXPLAINED = 22.0, 24.0, 40.0
+WRITTEN, TICKED, EXPLAINED = 30.0, 24.0, 40.0
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
     ("Float voltage, at 25 °C", "battery_v_float"),
