@@ -19,6 +19,7 @@ from workbook_builder.quantities import (
     prediction,
     protection,
     readings,
+    signs,
     site,
     sizing,
     strings_measured,
@@ -28,6 +29,6 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection, readings, prediction, meters, diagnosis, strings_measured, handover,
+        cable_checks, protection, readings, prediction, meters, signs, diagnosis, strings_measured, handover,
     )
 )  # fmt: skip
