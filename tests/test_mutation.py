@@ -19,6 +19,7 @@ import pytest
 from tests.engines import engine, same
 from tests.mutation import Mutant, mutants
 from tests.published import cases
+from tests.roof import every_case
 from tests.strategies import as_entries, designs
 from tests.support import STALE, entries, example, model, whole_example
 from workbook_builder.building import plan_for
@@ -79,6 +80,7 @@ def tried() -> Iterator[dict[str, Any]]:
     yield entries(whole_example())
     yield entries(whole_example(controller_type="MPPT"))
     yield {}
+    yield from (entries(inputs) for inputs in every_case().values())
     yield from (entries(case.inputs) for case in cases() if case.profile == PROFILE)
     yield from (entries(example(**{name: junk})) for name in ("module_voc", "site_t_min") for junk in ("x", 1e9, True))
     for seed in SEEDS:

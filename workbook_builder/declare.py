@@ -23,6 +23,7 @@ from workbook_builder.units import UNITS
 Function = Callable[..., Any]
 Kind = Literal["number", "text", "flag"]
 REQUIRED, OPTIONAL = "required", "optional"
+ENTRIES = "Entries"  # the sheet on which a design is typed
 PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
 
 
@@ -158,12 +159,17 @@ def _parameters(function: Function, kind: Any) -> list[str]:
 
 @dataclass
 class Chapter:
-    """One part of the job, in reading order: what is entered, what follows from it, what is judged."""
+    """One part of the job, in reading order: what is entered, what follows from it, what is judged.
+
+    ``sheet`` is where its quantities stand, ``typed_on`` the sheet on which its inputs are typed. Inputs that are typed
+    elsewhere than on the sheet Entries belong to the installed system, not to the design: they never count in its verdict.
+    """
 
     name: str
     title: str
     intro: str
     sheet: str = "Working"
+    typed_on: str = ENTRIES
     constants: list[Constant] = field(default_factory=list)
     tables: list[Table] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)

@@ -193,7 +193,7 @@ def _print_setup(page: Any, plan: Plan, sheet: Sheet) -> None:
     page.set_paper(9)  # A4
     page.set_landscape() if sheet.landscape else page.set_portrait()
     page.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
-    page.fit_to_pages(1, 0)
+    page.fit_to_pages(1, sheet.pages)
     if sheet.repeat_row >= 0:
         page.repeat_rows(sheet.repeat_row)
     columns = sheet.print_columns or len(sheet.widths)

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder import outcome
-from workbook_builder.declare import Chapter, Check, Constant, EntryTable, Function, Input, Quantity
+from workbook_builder.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Function, Input, Quantity
 from workbook_builder.entries import read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
 from workbook_builder.grids import Column, Grid, Step, Use
@@ -42,6 +42,7 @@ class Model:
 
     def __post_init__(self) -> None:
         self._check_names()
+        self._check_that_the_design_stands_alone()
         object.__setattr__(self, "_order", self._sorted())
         behind = {check.name: self._inputs_behind(check.name) for check in self.checks}
         object.__setattr__(self, "_behind", behind)
@@ -54,6 +55,18 @@ class Model:
         unknown = sorted({need for needs in self.graph().values() for need in needs} - set(names))
         problems = [Problem("model", "declared twice", name) for name in twice]
         problems += [Problem("model", "needed, but declared nowhere", name) for name in unknown]
+        if problems:
+            raise DeclarationError(problems)
+
+    def _check_that_the_design_stands_alone(self) -> None:
+        """Refuse a model in which a reading from the installed system could sway the verdict of the design."""
+        design = [entry.name for entry in self.design_inputs]
+        elsewhere = {entry.name for entry in self.inputs} - set(design)
+        problems = [
+            Problem(f"{name} of the design", "rests on entries of the installed system", ", ".join(sorted(found)))
+            for name in [*(check.name for check in self.checks), *design]
+            if (found := self._all_behind(name) & elsewhere)
+        ]
         if problems:
             raise DeclarationError(problems)
 
@@ -72,6 +85,11 @@ class Model:
         """Inputs in the order in which a person collects them."""
         return [self._resolved(entry) for chapter in self.chapters for entry in chapter.inputs]
 
+    @cached_property
+    def design_inputs(self) -> list[Input]:
+        """Inputs of the design: those that must be accepted before it is judged."""
+        return [entry for chapter in self.chapters if chapter.typed_on == ENTRIES for entry in self.inputs_of(chapter)]
+
     def _resolved(self, entry: Input) -> Input:
         """Return an input whose choices are a column of the profile's tables with these choices."""
         if not entry.options_from:
@@ -85,8 +103,14 @@ class Model:
 
     @cached_property
     def entry_tables(self) -> list[EntryTable]:
-        """Tables into which inputs are typed."""
-        return [table for chapter in self.chapters for table in chapter.entry_tables]
+        """Tables into which inputs are typed: those of the design first."""
+        chapters = sorted(self.chapters, key=lambda chapter: chapter.typed_on != ENTRIES)
+        return [table for chapter in chapters for table in chapter.entry_tables]
+
+    @cached_property
+    def design_tables(self) -> list[EntryTable]:
+        """Tables into which inputs of the design are typed."""
+        return [table for chapter in self.chapters if chapter.typed_on == ENTRIES for table in chapter.entry_tables]
 
     @cached_property
     def quantities(self) -> list[Quantity]:
@@ -117,6 +141,10 @@ class Model:
         return {
             name: node.parameters if isinstance(node, Quantity) else node.needs() for name, node in self.nodes.items()
         }
+
+    @cached_property
+    def _graph(self) -> dict[str, list[str]]:
+        return self._graph_of_nodes()
 
     def _graph_of_nodes(self) -> dict[str, list[str]]:
         """Return the graph with the cells of a grid replaced by the grid as a whole."""
@@ -157,13 +185,18 @@ class Model:
         return behind[check]
 
     def _inputs_behind(self, name: str) -> list[Input]:
-        graph, found, todo = self._graph_of_nodes(), set(), [name]
+        found = self._all_behind(name)
+        return [entry for entry in self.inputs if entry.name in found and entry.blank == "required"]
+
+    def _all_behind(self, name: str) -> set[str]:
+        """Return the names of everything on which a value rests, itself included."""
+        graph, found, todo = self._graph, set(), [name]
         while todo:
             current = todo.pop()
             if current not in found:
                 found.add(current)
                 todo += graph.get(current, [])
-        return [entry for entry in self.inputs if entry.name in found and entry.blank == "required"]
+        return found
 
     def all_values(self, inputs: Mapping[str, Any]) -> Values:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
@@ -184,7 +217,7 @@ class Model:
                 f"row_status_{item}": outcome.row_status([values[f"status_{name}"] for name in table.inputs(item)])
                 for item, _ in table.items
             }
-        return values | outcome.overall(self.checks, self.inputs, values)
+        return values | outcome.overall(self.checks, self.design_inputs, values)
 
     def _fill(self, grid: Grid, values: Values) -> None:
         """Compute every cell of a grid. Arrays of designs do without the grids that are for the eye only."""

@@ -110,6 +110,7 @@ class Sheet:
     freeze_row: int = 0
     repeat_row: int = -1
     print_columns: int = 0
+    pages: int = 0  # of the print, one beside the other never; 0: as many as it takes
     row: int = 0
 
     def put(self, column: int, content: Content, style: str, number_format: str = "", row: int = -1) -> None:

@@ -27,6 +27,7 @@ UNITS = {
     "A": "ampere",
     "A/K": "ampere / kelvin",
     "Ω": "ohm",
+    "MΩ": "megaohm",
     "S": "siemens",
     "A·V/K": "ampere * volt / kelvin",
     "1/K": "1 / kelvin",

@@ -8,20 +8,27 @@ from workbook_builder.quantities import (
     charging,
     controller,
     curve,
+    diagnosis,
     energy,
+    handover,
     loads,
+    meters,
     module,
     points,
     power,
+    prediction,
     protection,
+    readings,
+    signs,
     site,
     sizing,
+    strings_measured,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection,
+        cable_checks, protection, readings, prediction, meters, signs, diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

@@ -7,7 +7,7 @@ import hashlib
 from workbook_builder.errors import WorkbookError
 from workbook_builder.model import Model
 from workbook_builder.plan import Plan
-from workbook_builder.sheets import charts, checklist, entries, sources, start, tabled, tables, verdicts, working
+from workbook_builder.sheets import charts, checklist, commissioning, entries, sources, start, tabled, tables, verdicts, working
 
 # sheets of calculations, in the order in which they stand
 WORKED = {
@@ -20,6 +20,7 @@ WORKED = {
     "Protection": "Fuses, and what the code asks",
     "Working": "The steps of the calculation",
     "Curve": "The current-voltage curve of the module, step by step",
+    "Diagnosis": "What the readings of the day say, step by step",
 }
 
 
@@ -35,6 +36,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model, tabled.place)
+    carried = commissioning.add(plan, model)
     rows = tabled.add(plan, model)
     worked = [
         working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0))
@@ -48,7 +50,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, listed, *worked, rows, looked_up, cited]
+    plan.sheets = [opening, typed, judged, listed, carried, *worked, rows, looked_up, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

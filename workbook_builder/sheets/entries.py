@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from workbook_builder.declare import OPTIONAL, REQUIRED, EntryTable, Input
+from workbook_builder.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
 from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
@@ -20,7 +20,7 @@ HEADINGS = (
 WIDTHS = (36, 20, 11, 14, 20, 34, 62, 10, 10, 14, 7, 14, 14, 10, 9, 9, 24)
 
 
-PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], None]
+PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], object]
 
 
 def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
@@ -35,22 +35,37 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     sheet.freeze_row, sheet.repeat_row = head + 1, head
     sheet.line([(heading, "head") for heading in HEADINGS])
     for chapter in model.chapters:
+        if chapter.typed_on != sheet.name:
+            continue
         if chapter.inputs:
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", WHERE)
-        for entry in model.inputs_of(chapter):
-            if not entry.table:
-                _typed_here(plan, sheet, entry)
-                line(plan, sheet, entry, Typed("entry_column", "key_column", head, sheet.row))
+        lines(plan, sheet, model, chapter, head)
         for table in chapter.entry_tables:
             place_table(plan, sheet, model, table)
     last = sheet.row
     sheet.banner("End of the entries", "subtitle", WHERE)
-    sheet.put(KEY, "end", "quiet", row=last)
-    plan.name("entry_column", sheet, head, ENTRY, last)
-    plan.name("key_column", sheet, head, KEY, last)
+    close(plan, sheet, head, last)
     plan.name("status_column", sheet, head, STATUS, last)
-    sheet.word_formats.append(WordFormat((head + 1, STATUS), (last, STATUS), STATUS))
     return sheet
+
+
+def lines(plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "") -> None:
+    """Place the inputs of a chapter that are typed in lines, below the row of headings ``head``.
+
+    ``prefix`` tells the columns of this sheet from those of others; :func:`close` names them.
+    """
+    for entry in model.inputs_of(chapter):
+        if not entry.table:
+            _typed_here(plan, sheet, entry)
+            line(plan, sheet, entry, Typed(f"{prefix}entry_column", f"{prefix}key_column", head, sheet.row))
+
+
+def close(plan: Plan, sheet: Sheet, head: int, last: int, prefix: str = "") -> None:
+    """Name the columns in which the lines find what was typed, from the headings down to a row below the last entry."""
+    sheet.put(KEY, "end", "quiet", row=last)
+    plan.name(f"{prefix}entry_column", sheet, head, ENTRY, last)
+    plan.name(f"{prefix}key_column", sheet, head, KEY, last)
+    sheet.word_formats.append(WordFormat((head + 1, STATUS), (last, STATUS), STATUS))
 
 
 @dataclass(frozen=True)

@@ -84,7 +84,7 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     plan.name("entries_open", sheet, row + 1, MEANING)
     for offset, (name, number, label) in enumerate((
         ("checks_number", len(model.checks), "checks in this workbook"),
-        ("entries_number", len(model.inputs), "entries in this workbook"),
+        ("entries_number", len(model.design_inputs), "entries in this workbook"),
     )):  # fmt: skip
         sheet.put(RULE, label, "text", row=row + offset)
         sheet.put(SOURCE, float(number), "number", row=row + offset)
