@@ -33,11 +33,15 @@ Content = str | float | Formula | Entry
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell; ``style`` names a format of the theme, ``number_format`` overrides its digits."""
+    """One cell; ``style`` names a format of the theme, ``number_format`` overrides its digits.
+
+    ``edges`` are the sides on which a line is drawn: ``t``, ``l``, ``r``, ``b`` thin, the same as capitals thick.
+    """
 
     content: Content
     style: str
     number_format: str = ""
+    edges: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,16 @@ class WordFormat:
     first: tuple[int, int]
     last: tuple[int, int]
     word_column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """Lines (as :attr:`Cell.edges`) that are drawn around cells only while a formula is true."""
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    formula: str
+    edges: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +117,8 @@ class Sheet:
     cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
     heights: dict[int, float] = field(default_factory=dict)
     merges: list[tuple[int, int, int]] = field(default_factory=list)
+    blocks: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)  # merged over several rows: first and last cell
+    outlines: list[Outline] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
     charts: list[Chart] = field(default_factory=list)
@@ -110,9 +126,13 @@ class Sheet:
     freeze_row: int = 0
     repeat_row: int = -1
     print_columns: int = 0
+    scale: int = 0  # per cent in print; 0 fits the columns to the page
+    row_breaks: list[int] = field(default_factory=list)  # rows before which a new page begins
     row: int = 0
 
-    def put(self, column: int, content: Content, style: str, number_format: str = "", row: int = -1) -> None:
+    def put(
+        self, column: int, content: Content, style: str, number_format: str = "", row: int = -1, edges: str = ""
+    ) -> None:
         """Place a cell in the current row, or in another.
 
         Raises
@@ -124,7 +144,7 @@ class Sheet:
         place = (self.row if row < 0 else row, column)
         if place in self.cells:
             raise WorkbookError([Problem(f"sheet {self.name}, {address(*place)}", "written twice", str(content))])
-        self.cells[place] = Cell(content, style, number_format)
+        self.cells[place] = Cell(content, style, number_format, edges)
 
     def line(self, contents: Sequence[tuple[Content, str]], first: int = 0) -> None:
         """Place cells side by side in the current row and go to the next."""
@@ -163,7 +183,8 @@ class Sheet:
 
 LINE, PADDING, INDENT = 13.0, 4.0, 2.0
 # how large the letters of a style are against the common ones
-SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86}
+SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86,
+          "print": 0.9, "print_bold": 0.93, "print_small": 0.83, "print_note": 0.83}
 
 
 def _height(text: str, width: float, style: str) -> float:
@@ -185,7 +206,7 @@ class Plan:
     title: str
     sheets: list[Sheet] = field(default_factory=list)
     names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
-    layout: dict[str, float] = field(default_factory=dict)
+    layout: dict[str, float | str] = field(default_factory=dict)
     columns: dict[tuple[str, str], tuple[str, int, int, int]] = field(default_factory=dict)
 
     def add(self, sheet: Sheet) -> Sheet:

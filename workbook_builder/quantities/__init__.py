@@ -9,6 +9,7 @@ from workbook_builder.quantities import (
     controller,
     curve,
     energy,
+    installation,
     loads,
     module,
     points,
@@ -22,6 +23,6 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection,
+        cable_checks, protection, installation,
     )
 )  # fmt: skip
