@@ -184,7 +184,7 @@ class Sheet:
 LINE, PADDING, INDENT = 13.0, 4.0, 2.0
 # how large the letters of a style are against the common ones
 SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86,
-          "print": 0.9, "print_bold": 0.93, "print_small": 0.83, "print_note": 0.83}
+          "print": 0.9, "print_bold": 0.93, "print_small": 0.88, "print_note": 0.88}
 
 
 def _height(text: str, width: float, style: str) -> float:

@@ -9,7 +9,7 @@ from workbook_builder.plan import Formula, address
 from workbook_builder.printed import ABSENT
 from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
 
-UNIT = 6.75  # height of a row, in points
+UNIT = 7.5  # height of a row, in points
 ROWS = 54
 BOLD, CENTRE, NUMBER = "print_centre_bold", "print_centre", "print_number"
 

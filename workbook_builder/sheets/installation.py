@@ -14,14 +14,15 @@ from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 from workbook_builder.words import words
 
-COLUMNS, WIDTH = 24, 3.71  # columns on the page
+COLUMNS, WIDTH = 24, 4.14  # columns on the page
 LAST = COLUMNS - 1
 HALF = COLUMNS // 2
 ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
-SCALE = 85
-LINE, TWO = 14.25, 24.0
-POINTS = 24.5  # width of a column, at the least
-SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.3, "print_note": 8.3}
+SCALE = 80
+LINE, TWO = 15.0, 24.75
+POINTS = 25.5  # width of a column, at the least
+SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
+BOLD = "print_centre_bold"
 RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Battery to loads"))
 
 
@@ -62,7 +63,7 @@ def _row(paper: Paper, height: float, *parts: Part) -> int:
 def height(text: str, columns: int, style: str) -> float:
     """Estimate the height of a text that is wrapped over so many columns."""
     size = SIZES[style]
-    lines = textwrap.wrap(text, int((columns * POINTS - 12) / (size * 0.51)))
+    lines = textwrap.wrap(text, int((columns * POINTS - 12) / (size * 0.5)))
     return 3.0 + 1.18 * size * len(lines)
 
 
@@ -71,7 +72,7 @@ def _prose(paper: Paper, text: str, style: str = "print_note") -> int:
 
 
 def _title(paper: Paper, title: str, note: str = "") -> None:
-    row = _row(paper, 15.5, Part(0, LAST, title, "chapter"))
+    row = _row(paper, 16.5, Part(0, LAST, title, "chapter"))
     paper.across(row, 0, LAST)
     if note:
         _prose(paper, note)
@@ -106,23 +107,23 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         ("Battery, each string", "battery_chemistry", "battery_capacity", "listed_battery"),
     ):
         _row(paper, TWO, Part(0, 4, part, "print_bold"), shown(what, 5, 12, "print"), shown(name, 13, 15, "print_number"),
-             unit(name, 16, 16), shown(which, 17, LAST, "print"))  # fmt: skip
+             unit(name, 16, 16), shown(which, 17, LAST, "print_item"))  # fmt: skip
     for part, key, name, which in (
         ("String fuses", "string_fuse", "string_fuse_fitted", "each, d.c., for the highest voltage"),
         ("Device on the PV input", "input_device", "controller_ocp", "rating of fuse or breaker"),
         ("Battery fuse", "battery_fuse", "battery_fuse_fitted", "d.c., for the battery's highest voltage"),
         ("its breaking capacity", "breaking", "battery_fuse_breaking", "direct current"),
     ):
-        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, said(key), "print"), shown(name, 13, 15, "print_number"),
-             unit(name, 16, 16), Part(17, LAST, which, "print"))  # fmt: skip
+        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, said(key), "print_item"), shown(name, 13, 15, "print_number"),
+             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
     for part, what, name, which in (
         ("Array isolator", "opens under load, all poles the code asks", "label_voltage", "at least, direct voltage"),
         ("its current", "with the code's margin for long hours", "isolator_current", "at least, direct current"),
         ("Bank's short circuit", "what the battery can deliver, estimated", "battery_short_ka", "for the fuse above"),
     ):
         digits = "0.0" if name == "battery_short_ka" else ""
-        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what), shown(name, 13, 15, "print_number", digits),
-             unit(name, 16, 16), Part(17, LAST, which, "print"))  # fmt: skip
+        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what, "print_item"), shown(name, 13, 15, "print_number", digits),
+             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
     _row(paper, LINE, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
         (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Carries, A"),
         (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
@@ -137,22 +138,26 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
 
 
 def _settings(paper: Paper, text: dict[str, Any]) -> None:
+    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, 14, said("banner"), BOLD),
+               shown("site_name", 15, LAST))  # fmt: skip
+    paper.box((row, 0), (row, LAST), thick=False)
+    paper.sheet.word_formats.append(WordFormat((row, 0), (row, 14), 0))
     _title(paper, "Set points to programme, and readings to expect")
     left = (("Absorption", "battery_v_absorb", "0.00"), ("Float", "battery_v_float", "0.00"),
             ("Highest charge voltage", "battery_v_high", "0.00"), ("Load disconnect", "battery_v_low", "0.00"),
             ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
             ("Compensation, one cell", "compensation_cell", "0.0"))  # fmt: skip
-    right = (("Open circuit, coldest morning: the highest", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
+    right = (("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
              ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
              ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current at absorption", "charge_i_expected", "0.0"),
              ("Drop from array to controller", "run_array_drop", "0.00"))  # fmt: skip
     top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"), Part(HALF, LAST, "At noon, array", "print_head"))
     for (label, name, digits), (other, value, places) in zip(left, right, strict=True):
-        row = _row(paper, 12.8, Part(0, 5, label), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11), Part(12, 18, other),
+        row = _row(paper, 13.5, Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11), Part(12, 18, other, "print_item"),
                    shown(value, 19, 21, "print_number", places), unit(value, 22, LAST))  # fmt: skip
         paper.across(row, 0, LAST, thick=False)
     row = _row(paper, TWO, Part(0, HALF - 1, said("chemistry"), "print_bold"))
-    bottom = _row(paper, LINE, Part(0, HALF - 1, text["set_points"], "print_small"))
+    bottom = _row(paper, LINE, Part(0, HALF - 1, text["set_points"], "print_item"))
     paper.text((row, HALF), (bottom, LAST), text["readings"], "print_small")
     paper.box((top, 0), (bottom, HALF - 1), thick=False)
     paper.box((top, HALF), (bottom, LAST), thick=False)
@@ -162,7 +167,7 @@ def _labels(paper: Paper, labels: Sequence[dict[str, Any]], note: str) -> None:
     _title(paper, "Labels to put up", note)
     for left, right in zip(labels[::2], labels[1::2], strict=True):
         top = paper.sheet.row
-        for offset, high in enumerate((11.5, 15.5, 12.5, 12.5, 23, 3)):
+        for offset, high in enumerate((11.25, 15.75, 12.75, 12.75, 23.25, 3)):
             paper.sheet.heights[top + offset] = high
         for label, first in ((left, 0), (right, HALF)):
             _label(paper, label, top, first)
@@ -180,7 +185,7 @@ def _label(paper: Paper, label: dict[str, Any], top: int, first: int) -> None:
     for offset, (words_of, name, kind) in enumerate(label["figures"], 2):
         digits = "0.0" if name == "battery_short_ka" else ""
         value = shown(name, first + 6, first + 8, "print_number", digits)
-        paper.text((top + offset, first), (top + offset, first + 5), words_of, "print")
+        paper.text((top + offset, first), (top + offset, first + 5), words_of, "print_item")
         paper.text((top + offset, value.first), (top + offset, value.last), value.content, value.style, value.digits)
         paper.text((top + offset, first + 9), (top + offset, last), kind, "print_unit")
     paper.text((top + 4, first), (top + 4, last), label["text"], "print")
@@ -198,7 +203,7 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
                 parts += [Part(first, first, Formula(sign, f"mark_{check.name}"), "print_centre_bold"),
                           Part(first + 1, first + 8, check.label, "print_line"),
                           Part(first + 9, first + 11, Formula(check.name, check.name), "print_line")]  # fmt: skip
-        _row(paper, 10.8, *parts)
+        _row(paper, 10.5, *parts)
 
 
 def _cautions(paper: Paper, text: dict[str, Any]) -> None:
@@ -213,11 +218,14 @@ def _cautions(paper: Paper, text: dict[str, Any]) -> None:
 
 def _signatures(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Signatures", text["signed"])
-    for signature in text["signature"]:
-        row = _row(paper, 21, Part(0, 4, signature["who"], "print_bold"), Part(5, 6, "Name", "print_small"), Part(12, 13, "Date", "print_small"),
-                   Part(17, 18, "Signature", "print_small"))  # fmt: skip
-        for first, last in ((7, 11), (14, 16), (19, LAST)):
-            paper.across(row, first, last, thick=False)
+    names, signed = paper.sheet.row, paper.sheet.row + 1
+    paper.sheet.heights |= {names: 18.0, signed: 21.0}
+    for place, signature in enumerate(text["signature"]):
+        first, last = place * COLUMNS // 3, (place + 1) * COLUMNS // 3 - 2
+        for row, label in ((names, signature["who"]), (signed, "Date, signature")):
+            paper.text((row, first), (row, first + 2), label, "print_item")
+            paper.across(row, first + 3, last, thick=False)
+    paper.sheet.row += 2
 
 
 def _aside(plan: Plan, sheet: Sheet) -> None:
