@@ -217,7 +217,11 @@ def _print_setup(page: Any, plan: Plan, sheet: Sheet) -> None:
     page.set_landscape() if sheet.landscape else page.set_portrait()
     page.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
     if sheet.scale:
-        page.set_margins(left=0.5, right=0.5, top=0.4, bottom=0.6)
+        if sheet.column_breaks:
+            page.set_v_pagebreaks(sheet.column_breaks)
+            page.repeat_columns(0)
+        else:
+            page.set_margins(left=0.5, right=0.5, top=0.4, bottom=0.6)
         page.set_print_scale(sheet.scale)
         page.set_h_pagebreaks(sheet.row_breaks)
     else:

@@ -5,6 +5,7 @@ No person types a cell address: the sheet builders place things one after anothe
 
 from __future__ import annotations
 
+import itertools
 import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -103,7 +104,7 @@ class Chart:
     y_title: str
     description: str
     series: tuple[Series, ...]
-    size: tuple[int, int] = (760, 400)
+    size: tuple[int, int] = (680, 400)
     from_zero: bool = True
 
 
@@ -128,6 +129,7 @@ class Sheet:
     print_columns: int = 0
     scale: int = 0  # per cent in print; 0 fits the columns to the page
     row_breaks: list[int] = field(default_factory=list)  # rows before which a new page begins
+    column_breaks: list[int] = field(default_factory=list)  # columns before which a new page begins; the first column is repeated
     row: int = 0
 
     def put(
@@ -156,6 +158,7 @@ class Sheet:
     def banner(self, text: str, style: str, last_column: int) -> None:
         """Place a text across columns in the current row and go to the next; only titles and prose are merged."""
         self.put(0, text, style)
+        last_column = min([last_column, *(column - 1 for column in self.column_breaks)])  # not beyond the first page
         self.merges.append((self.row, 0, last_column))
         width = sum(self.widths[: last_column + 1])
         self.heights[self.row] = _height(text, width, style) + PADDING
@@ -175,6 +178,13 @@ class Sheet:
         ]
         self.fit_texts(row, shown)
 
+    def fit_pages(self, highest: int) -> None:
+        """Choose the scale at which every page that the breaks of columns make is as wide as the paper, or ``highest``."""
+        edges = [0, *self.column_breaks, self.print_columns or len(self.widths)]
+        pages = [points(self.widths[first:last]) for first, last in itertools.pairwise(edges)]
+        pages = [pages[0], *(page + points(self.widths[:1]) for page in pages[1:])]
+        self.scale = min(highest, int(100 * SLACK * PAGE[self.landscape] / max(pages)))
+
     def fit_texts(self, row: int, texts: Sequence[tuple[str, float, str]]) -> None:
         """Give a row the height of the tallest of these texts, each with its width and style."""
         heights = [_height(text, width - INDENT, style) for text, width, style in texts]
@@ -182,8 +192,17 @@ class Sheet:
 
 
 LINE, PADDING, INDENT = 13.0, 4.0, 2.0
+PAGE = {True: 842 - 72.0, False: 595 - 72.0}  # width of an A4 page between its margins, in points, by landscape
+SLACK = 0.93  # programs take the width of a digit differently, and a column too many makes a page of its own
+
+
+def points(widths: Sequence[float]) -> float:
+    """Return the width of columns in points: 7 pixels for a digit, 5 for the margins of a column."""
+    return sum(0.75 * (7 * width + 5) for width in widths)
+
+
 # how large the letters of a style are against the common ones
-SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86,
+SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.93, "quiet": 0.93, "formula": 0.93,
           "print": 0.9, "print_bold": 0.93, "print_small": 0.88, "print_note": 0.88}
 
 

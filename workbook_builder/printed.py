@@ -18,13 +18,11 @@ VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
 CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
-    **{name: (NOT_ENTERED, "") for name in (
-        "site_name", "site_author", "site_date", "site_note", "module_name", "controller_name", "controller_type",
-        "battery_chemistry",
-    )},
+    **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
+    **dict.fromkeys(("controller_name", "controller_type", "battery_chemistry"), (NOT_ENTERED, "")),
     "controller_i_max": (NOT_ENTERED, "A"), "controller_nominal": (NOT_ENTERED, ""), "controller_ocp": (NOT_CHOSEN, "A"),
     "module_count": (NOT_KNOWN, ""), "listed_array": (NOT_ENTERED, ""), "listed_battery": (NOT_ENTERED, ""),
-    "battery_capacity": (NOT_ENTERED, "Ah"), "battery_bank_ah": (NOT_KNOWN, "Ah"), "battery_nominal": (NOT_ENTERED, "V"),
+    "battery_capacity": (NOT_ENTERED, "Ah"), "battery_nominal": (NOT_ENTERED, "V"),
     "string_fuse_fitted": (ABSENT, "A"), "battery_fuse_fitted": (NOT_KNOWN, "A"), "battery_fuse_breaking": (NOT_CHOSEN, "kA"),
     "battery_short_ka": (NOT_KNOWN, "kA"), "label_voltage": (NOT_KNOWN, "V"), "label_current": (NOT_KNOWN, "A"),
     "isolator_current": (NOT_KNOWN, "A"), "array_voc_cold": (NOT_KNOWN, "V"), "array_voc": (NOT_KNOWN, "V"),
@@ -33,7 +31,7 @@ SHOWN: dict[str, tuple[str, str]] = {
     "battery_v_high": (NOT_ENTERED, "V"), "battery_v_low": (NOT_ENTERED, "V"), "compensation_bank": (NOT_KNOWN, "mV/K"),
     "compensation_cell": (NOT_KNOWN, "mV/K"), "controller_tempcomp": (NOT_ENTERED, ""), "load_i_peak": (NOT_ENTERED, "A"),
     "inverter_fitted": (NONE, "W"),
-    **{name: (NOT_ENTERED, "") for name in ("drawn_series", "drawn_second", "drawn_third", "drawn_junction")},
+    **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
     **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("array", "battery", "load")},
     **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
     **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},

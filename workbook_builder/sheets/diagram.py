@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from workbook_builder.plan import Formula, address
 from workbook_builder.printed import ABSENT
-from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
+from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
 
 UNIT = 7.5  # height of a row, in points
 ROWS = 54
@@ -90,7 +90,8 @@ def _run(paper: Paper, key: str, first: int, title: tuple[int, str], rows: tuple
     _line(paper, title[0], Part(first, first + 5, title[1], BOLD))
     for row, word, name in zip(rows, ("length", "size", "drop"), names, strict=True):
         digits = "0.00" if word == "drop" else ""
-        _line(paper, row, Part(first, first + 1, word, NUMBER), shown(name, first + 2, first + 4, NUMBER, digits), unit(name, first + 5, first + 5))
+        value, place = shown(name, first + 2, first + 4, NUMBER, digits), first + 5
+        _line(paper, row, Part(first, first + 1, word, NUMBER), value, unit(name, place, place))
 
 
 def _array_run(paper: Paper, top: int) -> None:
@@ -104,7 +105,8 @@ def _array_run(paper: Paper, top: int) -> None:
     _line(paper, top + 5, Part(18, 21, "PV input device", CENTRE))
     _line(paper, top + 7, shown("controller_ocp", 18, 20, NUMBER), unit("controller_ocp", 21, 21))
     _run(paper, "array", 10, (top + 3, "Array to controller"), (top + 5, top + 7, top + 9))
-    _line(paper, top + 11, Part(10, 11, "at most", NUMBER), shown("runs_array_i_max", 12, 14, NUMBER, "0.0"), unit("runs_array_i_max", 15, 15))
+    highest = "runs_array_i_max"
+    _line(paper, top + 11, Part(10, 11, "at most", NUMBER), shown(highest, 12, 14, NUMBER, "0.0"), unit(highest, 15, 15))
 
 
 def _controller(paper: Paper, top: int) -> None:
@@ -124,7 +126,8 @@ def _battery(paper: Paper, top: int) -> None:
     _line(paper, top + 6, Part(0, 1, "each", NUMBER), shown("battery_capacity", 2, 4, NUMBER), unit("battery_capacity", 5, 6))
     _both(paper, (top + 2, top + 8), 7, 14, (7, 14))
     paper.box((top + 3, 8), (top + 4, 12), thick=False)
-    _line(paper, top + 3, Part(8, 8, "fuse", CENTRE), shown("battery_fuse_fitted", 9, 11, NUMBER), unit("battery_fuse_fitted", 12, 12))
+    _line(paper, top + 3, Part(8, 8, "fuse", CENTRE), shown("battery_fuse_fitted", 9, 11, NUMBER),
+          unit("battery_fuse_fitted", 12, 12))  # fmt: skip
     _run(paper, "battery", 8, (top, "Controller to battery"), (top + 5, top + 7, top + 10))
 
 

@@ -24,6 +24,19 @@ POINTS = 25.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
 RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Battery to loads"))
+# label, value, digits
+SET_POINTS = (
+    ("Absorption", "battery_v_absorb", "0.00"), ("Float", "battery_v_float", "0.00"),
+    ("Highest charge voltage", "battery_v_high", "0.00"), ("Load disconnect", "battery_v_low", "0.00"),
+    ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
+    ("Compensation, one cell", "compensation_cell", "0.0"),
+)  # fmt: skip
+READINGS = (
+    ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
+    ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
+    ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current at absorption", "charge_i_expected", "0.0"),
+    ("Drop from array to controller", "run_array_drop", "0.00"),
+)  # fmt: skip
 
 
 def add(plan: Plan, model: Model, *, example: bool) -> Sheet:
@@ -138,26 +151,20 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
 
 
 def _settings(paper: Paper, text: dict[str, Any]) -> None:
-    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, 14, said("banner"), BOLD),
-               shown("site_name", 15, LAST))  # fmt: skip
+    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, 17, said("banner"), BOLD),
+               shown("site_name", 18, LAST))  # fmt: skip
     paper.box((row, 0), (row, LAST), thick=False)
-    paper.sheet.word_formats.append(WordFormat((row, 0), (row, 14), 0))
+    paper.sheet.word_formats.append(WordFormat((row, 0), (row, 17), 0))
     _title(paper, "Set points to programme, and readings to expect")
-    left = (("Absorption", "battery_v_absorb", "0.00"), ("Float", "battery_v_float", "0.00"),
-            ("Highest charge voltage", "battery_v_high", "0.00"), ("Load disconnect", "battery_v_low", "0.00"),
-            ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
-            ("Compensation, one cell", "compensation_cell", "0.0"))  # fmt: skip
-    right = (("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
-             ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
-             ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current at absorption", "charge_i_expected", "0.0"),
-             ("Drop from array to controller", "run_array_drop", "0.00"))  # fmt: skip
-    top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"), Part(HALF, LAST, "At noon, array", "print_head"))
-    for (label, name, digits), (other, value, places) in zip(left, right, strict=True):
-        row = _row(paper, 13.5, Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11), Part(12, 18, other, "print_item"),
-                   shown(value, 19, 21, "print_number", places), unit(value, 22, LAST))  # fmt: skip
+    top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"),
+               Part(HALF, LAST, "At noon, array", "print_head"))  # fmt: skip
+    for (label, name, digits), (other, value, places) in zip(SET_POINTS, READINGS, strict=True):
+        row = _row(paper, 13.5, Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11),
+                   Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places),
+                   unit(value, 22, LAST))  # fmt: skip
         paper.across(row, 0, LAST, thick=False)
     row = _row(paper, TWO, Part(0, HALF - 1, said("chemistry"), "print_bold"))
-    bottom = _row(paper, LINE, Part(0, HALF - 1, text["set_points"], "print_item"))
+    bottom = _row(paper, LINE + 2, Part(0, HALF - 1, text["set_points"], "print_item"))
     paper.text((row, HALF), (bottom, LAST), text["readings"], "print_small")
     paper.box((top, 0), (bottom, HALF - 1), thick=False)
     paper.box((top, HALF), (bottom, LAST), thick=False)
@@ -210,7 +217,7 @@ def _cautions(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Cautions, and what was not judged")
     for caution in words()["cautions"]:
         _prose(paper, f"• {caution}")
-    _row(paper, 12, Part(0, 18, text["not_judged"], "print_small"),
+    _row(paper, height(text["not_judged"], 19, "print_small"), Part(0, 18, text["not_judged"], "print_small"),
          Part(19, 20, Formula("checks_not_applicable", "checks_not_applicable"), "print_centre_bold"), Part(21, 21, "–", "print_centre"),
          Part(22, 22, Formula("checks_open", "checks_open"), "print_centre_bold"), Part(23, 23, "?", "print_centre"))  # fmt: skip
     _prose(paper, words()["not_checked"][-1])
