@@ -157,10 +157,12 @@ class Sheet:
 
     def banner(self, text: str, style: str, last_column: int) -> None:
         """Place a text across columns in the current row and go to the next; only titles and prose are merged."""
-        self.put(0, text, style)
-        last_column = min([last_column, *(column - 1 for column in self.column_breaks)])  # not beyond the first page
-        self.merges.append((self.row, 0, last_column))
-        width = sum(self.widths[: last_column + 1])
+        # on a sheet of pages side by side: on the first page alone, and not in the column that each page repeats
+        first = 1 if self.column_breaks and style != "title" else 0
+        last_column = min([last_column, *(column - 1 for column in self.column_breaks)])
+        self.put(first, text, style)
+        self.merges.append((self.row, first, last_column))
+        width = sum(self.widths[first : last_column + 1])
         self.heights[self.row] = _height(text, width, style) + PADDING
         self.row += 1
 

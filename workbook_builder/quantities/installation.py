@@ -25,7 +25,7 @@ ABSENT = "—"
     formula="ROUNDUP(ROUND(array_voc_cold,6),0)", source=UP,
 )  # fmt: skip
 def label_voltage(array_voc_cold):
-    return np.ceil(round_half_away(array_voc_cold, 6))
+    return _up(array_voc_cold)
 
 
 @chapter.quantity(
@@ -34,7 +34,7 @@ def label_voltage(array_voc_cold):
     formula="ROUNDUP(ROUND(array_isc_max,6),0)", source=UP,
 )  # fmt: skip
 def label_current(array_isc_max):
-    return np.ceil(round_half_away(array_isc_max, 6))
+    return _up(array_isc_max)
 
 
 @chapter.quantity(
@@ -43,7 +43,7 @@ def label_current(array_isc_max):
     formula="ROUNDUP(ROUND(input_fuse_min,6),0)", source=UP,
 )  # fmt: skip
 def isolator_current(input_fuse_min):
-    return np.ceil(round_half_away(input_fuse_min, 6))
+    return _up(input_fuse_min)
 
 
 @chapter.quantity(
@@ -190,6 +190,11 @@ def listed_array(array_series, array_parallel):
 def listed_battery(battery_nominal, battery_parallel):
     strings = _each(battery_parallel, lambda n: "one string" if n == 1 else f"{number_text(n)} strings in parallel")
     return _joined(_each(battery_nominal, number_text), " V, ", strings)
+
+
+def _up(value: Any) -> Any:
+    """Return the next whole number, in the unit that the value carries."""
+    return np.ceil(round_half_away(value, 6)) * getattr(value, "units", 1)
 
 
 def _each(numbers: Any, words: Any) -> Any:
