@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tests.engines import Book, engine, libreoffice_engine
-from tests.support import differences, entries, example, expected_cells, model, whole_example, write_stale
+from tests.support import cables, differences, entries, example, expected_cells, model, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.building import plan_for
 from workbook_builder.emit import theme
@@ -85,6 +85,13 @@ def test_every_cell_agrees_with_the_reference_in_every_kind_of_design(book: tupl
         for line in differences(engine(name), cells, inputs)
     ]
     assert not wrong, f"{len(wrong)} cells: " + "; ".join(wrong[:8])
+
+
+@pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
+def test_every_cell_agrees_with_a_code_that_names_its_cables_otherwise(name: str, tmp_path: Path) -> None:
+    inputs = example(**cables("iec-62548"))
+    with engine(name).open(write_stale(tmp_path / "stale.xlsx", "iec-62548")) as opened:
+        assert differences(engine(name), opened.formula_values(entries(inputs)), inputs, "iec-62548") == []
 
 
 def test_the_designs_reach_every_sentence_that_can_be_shown() -> None:

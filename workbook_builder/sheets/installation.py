@@ -138,7 +138,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what, "print_item"), shown(name, 13, 15, "print_number", digits),
              unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
     _row(paper, LINE, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
-        (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Carries, A"),
+        (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Must carry, A"),
         (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
     for key, title in RUNS:
         _row(paper, LINE, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
