@@ -54,7 +54,10 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
 
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    book = xlsxwriter.Workbook(str(path), {"strings_to_formulas": False, "strings_to_urls": False})
+    # the widths of columns are counted in digits of the default font, so it is one that every program has or can replace
+    font = {"font_name": theme()["font"], "font_size": theme()["size"]}
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "default_format_properties": font}
+    book = xlsxwriter.Workbook(str(path), options)
     book.set_properties({"title": plan.title, "created": CREATED, "comments": "Protected against accidents only."})
     writer = _Writer(book, entries, values)
     for sheet in plan.sheets:
@@ -77,16 +80,23 @@ class _Writer:
 
     def __init__(self, book: Any, entries: Mapping[str, Any], values: Mapping[str, Any]) -> None:
         self.book, self.entries, self.values = book, entries, values
-        self._formats: dict[tuple[str, str], Any] = {}
+        self._formats: dict[tuple[str, str, str], Any] = {}
+        self._outlines: dict[str, Any] = {}
         self._words = {word: book.add_format(look) for word, look in theme()["words"].items()}
 
-    def format(self, style: str, digits: str) -> Any:
-        key = (style, digits)
+    def format(self, style: str, digits: str, edges: str = "") -> Any:
+        key = (style, digits, edges)
         if key not in self._formats:
             styles = theme()["styles"]
             look = {"font_name": theme()["font"], "font_size": theme()["size"], **styles["base"], **styles[style]}
+            look |= borders(edges)
             self._formats[key] = self.book.add_format(look | ({"num_format": digits} if digits else {}))
         return self._formats[key]
+
+    def _outline(self, edges: str) -> Any:
+        if edges not in self._outlines:
+            self._outlines[edges] = self.book.add_format(borders(edges))
+        return self._outlines[edges]
 
     def sheet(self, plan: Plan, sheet: Sheet) -> None:
         page = self.book.add_worksheet(sheet.name)
@@ -95,10 +105,11 @@ class _Writer:
         for row, height in sheet.heights.items():
             _done(page.set_row(row, height), f"{sheet.name}, row {row}")
         merged = {(row, first): last for row, first, last in sheet.merges}
+        blocks = {(row, first): (row, last) for (row, first), last in merged.items()} | sheet.blocks
         for place, cell in sheet.cells.items():
-            if place in merged:
-                blank = self.format(cell.style, cell.number_format)
-                _done(page.merge_range(*place, place[0], merged[place], "", blank), f"{sheet.name}!{address(*place)}")
+            if place in blocks:
+                blank = self.format(cell.style, cell.number_format, cell.edges)
+                _done(page.merge_range(*place, *blocks[place], "", blank), f"{sheet.name}!{address(*place)}")
             self._cell(page, sheet.name, place, cell)
         for validation in sheet.validations:
             _validate(page, sheet.name, validation)
@@ -106,6 +117,9 @@ class _Writer:
             self._chart(page, sheet.name, chart)
         for word_format in sheet.word_formats:
             self._word_format(page, sheet.name, word_format)
+        for outline in sheet.outlines:
+            options = {"type": "formula", "criteria": f"={outline.formula}", "format": self._outline(outline.edges)}
+            _done(page.conditional_format(*outline.first, *outline.last, options), f"{sheet.name}, lines around cells")
         _print_setup(page, plan, sheet)
         if sheet.freeze_row:
             page.freeze_panes(sheet.freeze_row, 0)
@@ -113,7 +127,7 @@ class _Writer:
 
     def _cell(self, page: Any, sheet: str, place: tuple[int, int], cell: Cell) -> None:
         row, column = place
-        look = self.format(cell.style, cell.number_format)
+        look = self.format(cell.style, cell.number_format, cell.edges)
         content = cell.content
         if isinstance(content, Entry):
             code = self._typed(page, place, self.entries.get(content.name), look)
@@ -171,6 +185,15 @@ def _range(place: tuple[str, int, int, int]) -> list[Any]:
     return [sheet, first, column, last, column]
 
 
+SIDES = {"t": "top", "l": "left", "r": "right", "b": "bottom"}
+THIN, THICK = 1, 2
+
+
+def borders(edges: str) -> dict[str, int]:
+    """Return the properties of lines on the sides of a cell: ``"tB"`` is thin above and thick below."""
+    return {SIDES[edge.lower()]: THICK if edge.isupper() else THIN for edge in edges}
+
+
 def cached(value: Any) -> Any:
     """Return a value as it stands beside a formula in the file: a number, a truth value or a text, never nothing."""
     if isinstance(value, bool | str):
@@ -193,10 +216,19 @@ def _print_setup(page: Any, plan: Plan, sheet: Sheet) -> None:
     page.set_paper(9)  # A4
     page.set_landscape() if sheet.landscape else page.set_portrait()
     page.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
-    page.fit_to_pages(1, sheet.pages)
+    if sheet.scale:
+        if sheet.column_breaks:
+            page.set_v_pagebreaks(sheet.column_breaks)
+            page.repeat_columns(0)
+        else:
+            page.set_margins(left=0.5, right=0.5, top=0.4, bottom=0.6)
+        page.set_print_scale(sheet.scale)
+        page.set_h_pagebreaks(sheet.row_breaks)
+    else:
+        page.fit_to_pages(1, sheet.pages)
     if sheet.repeat_row >= 0:
         page.repeat_rows(sheet.repeat_row)
     columns = sheet.print_columns or len(sheet.widths)
     page.print_area(0, 0, max(row for row, _ in sheet.cells), columns - 1)
-    page.set_footer(f"&L{plan.title}: {sheet.name}&C&D&RPage &P of &N")
+    page.set_footer(f"&L{plan.title}: {sheet.name}&CPrinted &D&RPage &P of &N")
     page.hide_gridlines(2)

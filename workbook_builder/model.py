@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder import outcome
+from workbook_builder import outcome, printed
 from workbook_builder.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Function, Input, Quantity
 from workbook_builder.entries import read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
@@ -217,7 +217,8 @@ class Model:
                 f"row_status_{item}": outcome.row_status([values[f"status_{name}"] for name in table.inputs(item)])
                 for item, _ in table.items
             }
-        return values | outcome.overall(self.checks, self.design_inputs, values)
+        values |= outcome.overall(self.checks, self.design_inputs, values)
+        return values | printed.shown(values)
 
     def _fill(self, grid: Grid, values: Values) -> None:
         """Compute every cell of a grid. Arrays of designs do without the grids that are for the eye only."""

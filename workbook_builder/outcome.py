@@ -13,6 +13,7 @@ from workbook_builder.tables import round_half_away
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
 MARKS = {PASS: "✓", FAIL: "✗", NOTE: "!", NOT_APPLICABLE: "–", INCOMPLETE: "?"}
+NAMED = 4  # entries that a sentence names one by one
 WAITING = "Not judged yet: one of these is missing or was not accepted (sheet Entries, column Status): "
 VERDICTS = {
     PASS: "Every check that applies is passed. Read the cautions, and what is not checked here, before you build.",
@@ -31,7 +32,9 @@ def nothing_for(node: Quantity) -> Any:
 
 def waiting(rests_on: Sequence[Input]) -> str:
     """Return the sentence of a check that cannot be judged yet."""
-    return WAITING + "; ".join(entry.label for entry in rests_on) + "."
+    labels = [entry.label for entry in rests_on]
+    more = f"; and {len(labels) - NAMED} more" if len(labels) > NAMED else ""
+    return WAITING + "; ".join(labels[:NAMED]) + more + "."
 
 
 def explain(check: Check, rests_on: Sequence[Input], values: Mapping[str, Any]) -> dict[str, Any]:

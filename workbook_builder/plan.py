@@ -5,6 +5,7 @@ No person types a cell address: the sheet builders place things one after anothe
 
 from __future__ import annotations
 
+import itertools
 import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -33,11 +34,15 @@ Content = str | float | Formula | Entry
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell; ``style`` names a format of the theme, ``number_format`` overrides its digits."""
+    """One cell; ``style`` names a format of the theme, ``number_format`` overrides its digits.
+
+    ``edges`` are the sides on which a line is drawn: ``t``, ``l``, ``r``, ``b`` thin, the same as capitals thick.
+    """
 
     content: Content
     style: str
     number_format: str = ""
+    edges: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +70,16 @@ class WordFormat:
 
 
 @dataclass(frozen=True, slots=True)
+class Outline:
+    """Lines (as :attr:`Cell.edges`) that are drawn around cells only while a formula is true."""
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    formula: str
+    edges: str
+
+
+@dataclass(frozen=True, slots=True)
 class Series:
     """One line or set of marks of a chart: where its values stand, as sheet, first row, column and last row."""
 
@@ -89,7 +104,7 @@ class Chart:
     y_title: str
     description: str
     series: tuple[Series, ...]
-    size: tuple[int, int] = (760, 400)
+    size: tuple[int, int] = (680, 400)
     from_zero: bool = True
 
 
@@ -103,6 +118,8 @@ class Sheet:
     cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
     heights: dict[int, float] = field(default_factory=dict)
     merges: list[tuple[int, int, int]] = field(default_factory=list)
+    blocks: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)  # merged over several rows: first and last cell
+    outlines: list[Outline] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
     charts: list[Chart] = field(default_factory=list)
@@ -111,9 +128,14 @@ class Sheet:
     repeat_row: int = -1
     print_columns: int = 0
     pages: int = 0  # of the print, one beside the other never; 0: as many as it takes
+    scale: int = 0  # per cent in print; 0 fits the columns to the page
+    row_breaks: list[int] = field(default_factory=list)  # rows before which a new page begins
+    column_breaks: list[int] = field(default_factory=list)  # columns before which a new page begins; the first column is repeated
     row: int = 0
 
-    def put(self, column: int, content: Content, style: str, number_format: str = "", row: int = -1) -> None:
+    def put(
+        self, column: int, content: Content, style: str, number_format: str = "", row: int = -1, edges: str = ""
+    ) -> None:
         """Place a cell in the current row, or in another.
 
         Raises
@@ -125,7 +147,7 @@ class Sheet:
         place = (self.row if row < 0 else row, column)
         if place in self.cells:
             raise WorkbookError([Problem(f"sheet {self.name}, {address(*place)}", "written twice", str(content))])
-        self.cells[place] = Cell(content, style, number_format)
+        self.cells[place] = Cell(content, style, number_format, edges)
 
     def line(self, contents: Sequence[tuple[Content, str]], first: int = 0) -> None:
         """Place cells side by side in the current row and go to the next."""
@@ -136,9 +158,12 @@ class Sheet:
 
     def banner(self, text: str, style: str, last_column: int) -> None:
         """Place a text across columns in the current row and go to the next; only titles and prose are merged."""
-        self.put(0, text, style)
-        self.merges.append((self.row, 0, last_column))
-        width = sum(self.widths[: last_column + 1])
+        # on a sheet of pages side by side: on the first page alone, and not in the column that each page repeats
+        first = 1 if self.column_breaks and style != "title" else 0
+        last_column = min([last_column, *(column - 1 for column in self.column_breaks)])
+        self.put(first, text, style)
+        self.merges.append((self.row, first, last_column))
+        width = sum(self.widths[first : last_column + 1])
         self.heights[self.row] = _height(text, width, style) + PADDING
         self.row += 1
 
@@ -156,6 +181,13 @@ class Sheet:
         ]
         self.fit_texts(row, shown)
 
+    def fit_pages(self, highest: int) -> None:
+        """Choose the scale at which every page that the breaks of columns make is as wide as the paper, or ``highest``."""
+        edges = [0, *self.column_breaks, self.print_columns or len(self.widths)]
+        pages = [points(self.widths[first:last]) for first, last in itertools.pairwise(edges)]
+        pages = [pages[0], *(page + points(self.widths[:1]) for page in pages[1:])]
+        self.scale = min(highest, int(100 * SLACK * PAGE[self.landscape] / max(pages)))
+
     def fit_texts(self, row: int, texts: Sequence[tuple[str, float, str]]) -> None:
         """Give a row the height of the tallest of these texts, each with its width and style."""
         heights = [_height(text, width - INDENT, style) for text, width, style in texts]
@@ -163,8 +195,18 @@ class Sheet:
 
 
 LINE, PADDING, INDENT = 13.0, 4.0, 2.0
+PAGE = {True: 842 - 72.0, False: 595 - 72.0}  # width of an A4 page between its margins, in points, by landscape
+SLACK = 0.93  # programs take the width of a digit differently, and a column too many makes a page of its own
+
+
+def points(widths: Sequence[float]) -> float:
+    """Return the width of columns in points: 7 pixels for a digit, 5 for the margins of a column."""
+    return sum(0.75 * (7 * width + 5) for width in widths)
+
+
 # how large the letters of a style are against the common ones
-SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.86, "quiet": 0.86, "formula": 0.86}
+SCALES = {"title": 1.6, "chapter": 1.15, "verdict_big": 1.6, "small": 0.93, "quiet": 0.93, "formula": 0.93,
+          "print": 0.9, "print_bold": 0.93, "print_small": 0.88, "print_note": 0.88}
 
 
 def _height(text: str, width: float, style: str) -> float:
@@ -186,7 +228,7 @@ class Plan:
     title: str
     sheets: list[Sheet] = field(default_factory=list)
     names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
-    layout: dict[str, float] = field(default_factory=dict)
+    layout: dict[str, float | str] = field(default_factory=dict)
     columns: dict[tuple[str, str], tuple[str, int, int, int]] = field(default_factory=dict)
 
     def add(self, sheet: Sheet) -> Sheet:

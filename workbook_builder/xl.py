@@ -151,6 +151,14 @@ def guarded(
     return f"IF({gate},{otherwise},{formula})"
 
 
+def longest_text(formula: str) -> str:
+    """Return about the longest text that a formula can show: the longest of its texts, or all of those that it joins."""
+    texts = [token.text.strip('"') for token in tokens(formula) if token.kind == "text"]
+    if any(token.text == "&" for token in tokens(formula)):
+        return " ".join([*texts, *("joined" for name in names_in(formula))])
+    return max(texts, key=len, default="")
+
+
 _SPOKEN = {"*": " × ", "/": " ÷ ", "-": " − ", "+": " + ", "<=": " ≤ ", ">=": " ≥ ", "<>": " ≠ ", "=": " = ",
            "<": " < ", ">": " > ", ",": ", ", "&": " & "}  # fmt: skip
 

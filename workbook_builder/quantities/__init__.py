@@ -11,6 +11,7 @@ from workbook_builder.quantities import (
     diagnosis,
     energy,
     handover,
+    installation,
     loads,
     meters,
     module,
@@ -29,6 +30,6 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection, readings, prediction, meters, signs, diagnosis, strings_measured, handover,
+        cable_checks, protection, installation, readings, prediction, meters, signs, diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

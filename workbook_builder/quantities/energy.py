@@ -4,10 +4,11 @@ import numpy as np
 
 from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
 from workbook_builder.grids import Grid, Row
+from workbook_builder.locations import TEMPLATES
 from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
-from workbook_builder.tables import round_half_away
+from workbook_builder.tables import read_table, round_half_away
 
 chapter = Chapter(
     "energy",
@@ -26,6 +27,7 @@ table = EntryTable(
     ITEMS, (("sun", "Sun (kWh/m²/d)"), ("air", "Air by day (°C)"), ("load", "Share of the loads (%)")),
 )  # fmt: skip
 chapter.entry_tables.append(table)
+chapter.table(read_table(TEMPLATES / "calendar.csv", "calendar", "Months", own_rule("the usual calendar")))
 for _item, _name in ITEMS:
     chapter.number(f"{_item}_sun", "kWh/m²/d", 0, 12, f"{_name}: daily irradiation in the plane of the array", blank=OPTIONAL,
                    table="months", where="weather service or atlas, monthly mean")  # fmt: skip
@@ -236,6 +238,15 @@ def energy_worst_ratio(energy_state, balance_dec_worst):
 )  # fmt: skip
 def energy_worst_month(energy_state, balance_dec_worst_month):
     return np.where(energy_state == "run", balance_dec_worst_month, np.nan)
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Worst month", words="Its name.",
+    formula="INDEX(calendar_month,ROUND(energy_worst_month,0))", source=own_rule("the first, if several are equal"),
+)  # fmt: skip
+def energy_worst_name(energy_worst_month, *, calendar):
+    names = np.array(["", *calendar.column("month").values], dtype=object)
+    return names[np.where(np.isnan(energy_worst_month), 0, energy_worst_month).astype(int)]
 
 
 @chapter.quantity(

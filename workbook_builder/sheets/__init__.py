@@ -7,7 +7,19 @@ import hashlib
 from workbook_builder.errors import WorkbookError
 from workbook_builder.model import Model
 from workbook_builder.plan import Plan
-from workbook_builder.sheets import charts, checklist, commissioning, entries, sources, start, tabled, tables, verdicts, working
+from workbook_builder.sheets import (
+    charts,
+    checklist,
+    commissioning,
+    entries,
+    installation,
+    sources,
+    start,
+    tabled,
+    tables,
+    verdicts,
+    working,
+)
 
 # sheets of calculations, in the order in which they stand
 WORKED = {
@@ -46,11 +58,12 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     charts.add(plan, by_name["Power"], top=2)
     charts.add_year(plan, by_name["Energy"], top=2)
     judged = verdicts.add(plan, model)
+    printed = installation.add(plan, model, example=example)
     listed = checklist.add(plan, model)
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, listed, carried, *worked, rows, looked_up, cited]
+    plan.sheets = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

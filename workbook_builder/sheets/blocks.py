@@ -59,8 +59,22 @@ def _row(plan: Plan, sheet: Sheet, model: Model, block: Grid, row: Row, first: i
         sheet.put(at, Formula(text, block.cell(row, column)), style, digits(column.unit, column.kind))
         if block.is_named(row, column):
             plan.name(block.cell(row, column), sheet, sheet.row, at)
-    sheet.heights[sheet.row] = 15
+    texts = [(row.label, sheet.widths[0], "text")]
+    for place, column in enumerate(block.columns, 1 + len(block.numbers)):
+        if column.kind == "text" and not column.wide:
+            texts.append(("x" * longest_text(block, column), sheet.widths[place] + 1, "text"))
+    sheet.fit_texts(sheet.row, texts)
     sheet.row += 1
+
+
+def longest_text(block: Grid, column: Column) -> int:
+    """Return the length of the longest text that a column can show: its own, or one that it takes over from another column."""
+    texts = {other.name: other for other in block.columns if other.kind == "text" and not other.wide}
+    if column.name not in texts:
+        return 0
+    takes_over = any(parameter in texts for parameter in column.step.parameters)
+    shown = texts.values() if takes_over else [column]
+    return max(len(xl.longest_text(one.step.formula)) for one in shown)
 
 
 def _formula(model: Model, block: Grid, row: Row, column: Column, at: int, first: int) -> str:

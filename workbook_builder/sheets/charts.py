@@ -17,7 +17,7 @@ def add(plan: Plan, sheet: Sheet, top: int) -> None:
     """Place the three charts at a row of a sheet; the points stand on other sheets."""
     sheet.charts += [
         _curves(plan, top, 0, "current", "Current (A)", "Current of the array over its voltage", "current-voltage curve"),
-        _curves(plan, top, 7, "power", "Power (W)", "Power of the array over its voltage", "power-voltage curve"),
+        _curves(plan, top, 8, "power", "Power (W)", "Power of the array over its voltage", "power-voltage curve"),
         _usable(plan, top + FREE["Power"] // 2),
     ]
 

@@ -9,6 +9,7 @@ from workbook_builder.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, In
 from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.words import words
 
 LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE = range(7)
 LOW, HIGH, BLANK, ROW, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(7, 17)
@@ -25,7 +26,7 @@ PlaceTable = Callable[[Plan, Sheet, Model, EntryTable], object]
 
 def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     """Place the input sheet and its names; ``place_table`` places the inputs that are typed into a table."""
-    sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=BLANK))
+    sheet = plan.add(Sheet("Entries", "What you enter, how it was read, and the value used", WIDTHS, print_columns=LOW))
     sheet.banner("Entries", "title", WHERE)
     sheet.banner(
         "Type in the framed cells only. The columns to the right of the print area show how each entry is judged.",
@@ -39,6 +40,8 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
             continue
         if chapter.inputs:
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", WHERE)
+            if chapter.name in words()["entering"]:
+                sheet.banner(words()["entering"][chapter.name], "caution", WHERE)
         lines(plan, sheet, model, chapter, head)
         for table in chapter.entry_tables:
             place_table(plan, sheet, model, table)

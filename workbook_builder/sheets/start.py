@@ -2,23 +2,15 @@
 
 from __future__ import annotations
 
-import tomllib
-from typing import Any
-
 import workbook_builder
-from workbook_builder.locations import TEMPLATES
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
+from workbook_builder.words import words
 
 WIDTHS = (22, 24, 24, 24, 24)
 LAST = len(WIDTHS) - 1
 SCHEMA = "1"
-
-
-def words() -> dict[str, Any]:
-    """Return the texts of the opening sheet."""
-    return tomllib.loads((TEMPLATES / "sheets.toml").read_text(encoding="utf-8"))
 
 
 def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
@@ -89,6 +81,7 @@ def _about(plan: Plan, sheet: Sheet, model: Model, build_id: str) -> None:
         sheet.put(1, fact, "text")
         if name:
             plan.name(name, sheet, sheet.row, 1)
+            plan.layout[name] = fact
         else:
             sheet.merges.append((sheet.row, 1, LAST))
             sheet.heights[sheet.row] = 30

@@ -43,6 +43,9 @@ def _constants(plan: Plan, sheet: Sheet, model: Model) -> None:
         sheet.put(4, str(constant.source), "small")
         sheet.merges.append((row, 4, LAST - 1))
         sheet.line([(constant.label, "text"), (constant.symbol, "text"), (constant.value, "number"), (constant.unit, "text")])
+        texts = [(constant.label, sheet.widths[0], "text"), (str(constant.source), sum(sheet.widths[4:LAST]), "small"),
+                 (constant.name, sheet.widths[LAST], "quiet")]  # fmt: skip
+        sheet.fit_texts(row, texts)
 
 
 def _table(plan: Plan, sheet: Sheet, table: Table) -> None:

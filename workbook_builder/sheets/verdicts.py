@@ -8,12 +8,13 @@ from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, waiting
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.sheets.working import cell_formula
+from workbook_builder.words import words
 
 LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOURCE, KEY, SENTENCES = range(13)
 WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
 HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "Unit", "What it means, and what to change",
             "What is compared", "Source", "Name")  # fmt: skip
-WIDTHS = (27, 4, 14, 10, 10, 10, 10, 6, 74, 34, 24, 24, 30, 30, 30, 30, 30)
+WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30)
 STATUS_COLUMNS = ("status_column", "row_status_column")
 MEANING_OF_ALL = (
     "INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))"
@@ -26,6 +27,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     """Place the sheet of the checks, with the verdict of the whole design above them."""
     sheet = plan.add(Sheet("Verdicts", "What fits and what does not, and what to change", WIDTHS, print_columns=KEY))
     sheet.banner("Verdicts", "title", SOURCE)
+    sheet.banner(words()["acting"]["Verdicts"], "caution", SOURCE)
     _overall(plan, sheet, model)
     sheet.row += 1
     head = sheet.row

@@ -11,6 +11,7 @@ from workbook_builder.grids import Grid
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet
 from workbook_builder.sheets import blocks
+from workbook_builder.words import words
 
 HEADINGS = ("Quantity", "Symbol", "Value", "Unit", "In words", "Formula, with the names of the cells", "Source", "Name")
 
@@ -33,11 +34,13 @@ class Layout:
         return self.firsts[part], end
 
 
-LINES = Layout(tuple(range(8)), (34, 11, 16, 11, 40, 46, 34, 26))
+LINES = Layout(tuple(range(8)), (30, 9, 15, 10, 38, 40, 30, 23))
 # sheets that also hold grids: narrow columns, over which the long parts of a line are merged
-FIRSTS = (0, 1, 2, 3, 4, 7, 11, 13)
+FIRSTS = (0, 1, 2, 4, 5, 8, 11, 13)
 FEWEST = 14
 VALUE = 2
+LABEL_WIDTH, NARROW, BROAD, NAME_WIDTH = 31.0, 10.0, 18.0, 19.0
+BREAK, HIGHEST_SCALE = 11, 80  # sheets with more columns are printed on two pages side by side
 
 
 def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int = 0) -> Sheet:
@@ -46,13 +49,19 @@ def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int
     ``keep_free`` rows are left empty above them, for charts.
     """
     wide = max((1 + len(grid.numbers) + len(grid.columns) for grid in model.grids if grid.sheet == name), default=0)
-    layout = Layout(FIRSTS, (40.0, *([13.0] * max(FEWEST, wide - 2)), 28.0)) if wide else LINES
+    split = wide > FEWEST + 2
+    layout = Layout(FIRSTS, _widths(model, name, wide)) if wide else LINES
     sheet = plan.add(Sheet(name, description, layout.widths))
+    if split:
+        sheet.column_breaks.append(BREAK)
+        sheet.fit_pages(HIGHEST_SCALE)
     sheet.banner(name, "title", layout.last)
     sheet.banner(
         f"{description}. Each line computes one value once; others refer to it by its name. An empty value waits for an "
         "entry.", "subtitle", layout.last,
     )  # fmt: skip
+    if name in words()["acting"]:
+        sheet.banner(words()["acting"][name], "caution", layout.last)
     sheet.row += keep_free
     for chapter in model.chapters:
         steps = [step for step in chapter.steps if (step.sheet if isinstance(step, Grid) else chapter.sheet) == name]
@@ -60,6 +69,17 @@ def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", layout.last)
         _steps(plan, sheet, model, steps, layout)
     return sheet
+
+
+def _widths(model: Model, name: str, wide: int) -> tuple[float, ...]:
+    """Return the widths of the columns of a sheet with grids: broad where a grid shows longer texts."""
+    widths = [LABEL_WIDTH, *([NARROW] * max(FEWEST, wide - 2)), NAME_WIDTH]
+    split = [grid for grid in model.grids if grid.sheet == name and wide > FEWEST + 2]
+    for grid in split:
+        for place, column in enumerate(grid.columns, 1 + len(grid.numbers)):
+            if blocks.longest_text(grid, column) > NARROW:
+                widths[place] = max(widths[place], BROAD)
+    return tuple(widths)
 
 
 def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Grid], layout: Layout) -> None:
@@ -80,15 +100,19 @@ def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout
     value = Formula(cell_formula(model, quantity), quantity.name)
     style = "number" if quantity.kind == "number" else "text"
     digits = blocks.digits(quantity.unit, quantity.kind)
+    first, last = layout.span(VALUE)
+    said = [] if quantity.kind != "text" else [(xl.longest_text(quantity.formula), sum(layout.widths[first : last + 1]), "text")]
     _line(sheet, [
         (quantity.label, "text"), (quantity.symbol, "text"), (value, style, digits), (quantity.unit, "text"),
         (quantity.words, "text"), (xl.spoken(quantity.formula), "small"), (str(model.source_of(quantity)), "small"),
         (quantity.name, "quiet"),
-    ], layout)  # fmt: skip
+    ], layout, said)  # fmt: skip
 
 
-def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout) -> None:
-    texts = []
+def _line(
+    sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout, said: Sequence[tuple[str, float, str]] = ()
+) -> None:
+    texts = list(said)
     for part, (content, *look) in enumerate(parts):
         first, last = layout.span(part)
         sheet.put(first, content, *look)  # type: ignore[arg-type]

@@ -1,0 +1,327 @@
+"""The printed design sheet: what an installer reads on the roof agrees with the design, fits on two pages, and is not cut."""
+
+from __future__ import annotations
+
+import itertools
+import math
+import re
+import subprocess
+import textwrap
+import zipfile
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.engines import Book, engine, libreoffice_engine
+from tests.support import cables, differences, entries, example, expected_cells, model, whole_example, write_stale
+from workbook_builder import evaluate
+from workbook_builder.building import plan_for
+from workbook_builder.emit import theme
+from workbook_builder.plan import Formula, Sheet, address
+from workbook_builder.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, sentences
+from workbook_builder.profiles import load_profile
+from workbook_builder.words import words
+
+SHEET, PAGE = "Installation", 24  # columns of the printed page
+DO_NOT_BUILD = "DO NOT BUILD FROM THIS SHEET"
+WITHOUT_FUSES = {"array_parallel": 2, "controller_i_max": 60}
+DESIGNS: dict[str, dict[str, Any]] = {
+    "the example": whole_example(),
+    "blank": {},
+    "one module too many": whole_example(array_series=3),
+    "string fuses that fit": whole_example(array_parallel=3, module_max_fuse=15),
+    "string fuses of which none fits": whole_example(array_parallel=4, module_max_fuse=10),
+    "two strings, without fuses": whole_example(**WITHOUT_FUSES),
+    "twelve strings": whole_example(array_series=6, array_parallel=12),
+    "one string of one module": whole_example(array_series=1, array_parallel=1),
+    "no cables": example(battery_fuse_breaking=None),
+    "a cable too thin": whole_example(run_battery_size="14 AWG"),
+    "MPPT": whole_example(controller_type="MPPT", controller_v_max=150),
+    "LiFePO4, not compensated": whole_example(battery_chemistry="LiFePO4", controller_tempcomp="no", battery_t_min=10),
+    "gel and one battery": whole_example(battery_chemistry="gel", battery_parallel=1, battery_fuse_breaking=1),
+    "long names": whole_example(module_name="Module of a rather long type, 160 W, 36 cells, framed", controller_name="W" * 50,
+                                site_name="Health post between the mountains, district of the lakes, province of the north"),
+    "a module that is not known": whole_example(module_voc=None, module_max_fuse="15 A", array_parallel="many"),
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=["libreoffice", "ironcalc"])
+def book(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Book]]:
+    path = write_stale(tmp_path_factory.mktemp("installation") / "stale.xlsx")
+    with engine(request.param).open(path) as opened:
+        yield request.param, opened
+
+
+@cache
+def sheet(profile: str = "nec-2023") -> Sheet:
+    return next(one for one in plan_for(load_profile(profile)).sheets if one.name == SHEET)
+
+
+@cache
+def printed(design: str) -> dict[tuple[int, int], str]:
+    """What the reference shows in each cell of the page, as text."""
+    values = expected_cells(DESIGNS[design])
+    found = {}
+    for (row, column), cell in sheet().cells.items():
+        if column < PAGE:
+            content = values[f"{SHEET}!{address(row, column)}"] if isinstance(cell.content, Formula) else cell.content
+            found[row, column] = f"{content:g}" if isinstance(content, float) else str(content)
+    return found
+
+
+def texts(design: str) -> list[str]:
+    return [text for text in printed(design).values() if text]
+
+
+def test_every_cell_agrees_with_the_reference_in_every_kind_of_design(book: tuple[str, Book]) -> None:
+    name, opened = book
+    found = opened.formula_values_many([entries(inputs) for inputs in DESIGNS.values()])
+    wrong = [
+        f"{title}: {line}"
+        for (title, inputs), cells in zip(DESIGNS.items(), found, strict=True)
+        for line in differences(engine(name), cells, inputs)
+    ]
+    assert not wrong, f"{len(wrong)} cells: " + "; ".join(wrong[:8])
+
+
+@pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
+def test_every_cell_agrees_with_a_code_that_names_its_cables_otherwise(name: str, tmp_path: Path) -> None:
+    inputs = example(**cables("iec-62548"))
+    with engine(name).open(write_stale(tmp_path / "stale.xlsx", "iec-62548")) as opened:
+        assert differences(engine(name), opened.formula_values(entries(inputs)), inputs, "iec-62548") == []
+
+
+def test_the_designs_reach_every_sentence_that_can_be_shown() -> None:
+    reached = {key: set() for key in SAID}
+    for inputs in DESIGNS.values():
+        values = model().all_values(inputs)
+        for key in SAID:
+            reached[key].add(values[f"said_{key}"])
+    for key in ("banner", "string_fuse", "string_fuse_drawn", "battery_fuse", "breaking", "cables"):
+        words_of_a_note = {"NOTE", "PASS WITH NOTES"} | ({"INCOMPLETE"} if key == "cables" else set())
+        expected = {text for word, text in sentences(key).items() if word not in words_of_a_note}
+        assert reached[key] >= expected, key
+
+
+def test_it_stands_after_the_verdicts() -> None:
+    names = [one.name for one in plan_for(load_profile("nec-2023")).sheets]
+    assert names[names.index("Verdicts") + 1] == SHEET
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_only_a_passed_design_may_be_built_from_the_sheet(design: str) -> None:
+    passed = evaluate(DESIGNS[design])["verdict"] in ("PASS", "PASS WITH NOTES")
+    assert texts(design).count(DO_NOT_BUILD) == (0 if passed else 2)  # on both pages
+
+
+def test_some_designs_may_be_built_and_some_may_not() -> None:
+    assert {DO_NOT_BUILD in texts(design) for design in DESIGNS} == {True, False}
+
+
+def test_the_sentences_cover_every_word_that_decides() -> None:
+    for key, (subject, _, decisive) in SAID.items():
+        assert set(sentences(key)) == set(decisive), key
+        if subject.startswith("check_"):
+            check = next(one for one in model().checks if one.name == subject)
+            assert set(check.sentences) <= set(decisive)
+    assert set(SAID["banner"][2]) == set(VERDICTS) == {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
+    chemistry = next(entry for entry in model().inputs if entry.name == "battery_chemistry")
+    assert chemistry.options == CHEMISTRIES
+
+
+def test_every_value_that_is_prepared_is_shown() -> None:
+    keys = {cell.content.key for cell in sheet().cells.values() if isinstance(cell.content, Formula)}
+    assert {f"shown_{name}" for name in SHOWN} <= keys
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_a_place_for_a_value_is_never_blank(design: str) -> None:
+    for place, cell in sheet().cells.items():
+        if place[1] < PAGE and isinstance(cell.content, Formula) and cell.content.key.startswith(("shown_", "said_")):
+            assert printed(design)[place].strip(), cell.content.key
+
+
+def test_each_check_is_listed_once_with_its_mark_and_word() -> None:
+    values, shown = model().all_values(DESIGNS["one module too many"]), printed("one module too many")
+    assert {"FAIL", "NOTE", "N/A", "PASS"} <= {values[check.name] for check in model().checks}
+    for check in model().checks:
+        places = [place for place, text in shown.items() if text == check.label and (place[0], place[1] + 8) in shown]
+        assert len(places) == 1, check.label
+        row, column = places[0]
+        beside = [shown[row, column - 1], shown[row, column + 8]]
+        assert beside == [values[f"mark_{check.name}"], values[check.name]]
+
+
+def test_labels_and_ratings_are_rounded_up_and_never_below_what_they_warn_of() -> None:
+    labels = {"label_voltage": "array_voc_cold", "label_current": "array_isc_max", "isolator_current": "input_fuse_min"}
+    for t_min in range(-40, 20, 3):
+        values = evaluate(example(site_t_min=t_min))
+        for label, exact in labels.items():
+            assert values[label] == math.ceil(round(values[exact], 6))
+            assert values[label] >= values[exact] - 1e-6
+
+
+def test_a_fuse_that_does_not_fit_is_not_put_on_the_sheet() -> None:
+    none_fits = evaluate(DESIGNS["string fuses of which none fits"])
+    assert none_fits["check_string_fuse"] == "FAIL"
+    assert none_fits["string_fuse_fitted"] is None
+    too_large = evaluate(whole_example(battery_fuse_rating=800))
+    assert too_large["check_battery_fuse"] == "FAIL"
+    assert too_large["battery_fuse_fitted"] is None
+    assert evaluate(whole_example())["string_fuse_fitted"] == 15
+
+
+def test_the_drawing_shows_as_many_strings_as_there_are() -> None:
+    drawn = {
+        count: [evaluate(example(array_parallel=count))[name] for name in ("drawn_second", "drawn_third", "drawn_junction")]
+        for count in (1, 2, 3, 12)
+    }
+    assert drawn == {
+        1: [ABSENT, ABSENT, "one string"],
+        2: ["String 2", ABSENT, "joins 2 strings"],
+        3: ["String 2", "String 3", "joins 3 strings"],
+        12: ["String 2", "Strings 3 to 12, each alike", "joins 12 strings"],
+    }
+    assert evaluate(example(array_series=1))["drawn_series"] == "one module"
+    assert evaluate(example(array_series=4))["drawn_series"] == "4 modules in series"
+
+
+def test_a_string_that_is_not_there_has_no_polarity_and_no_fuse() -> None:
+    values = model().all_values(DESIGNS["two strings, without fuses"])
+    assert [values[f"string_2_{piece}"] for piece in ("plus", "minus", "series")] == ["+", "−", "2 modules in series"]
+    assert [values[f"string_3_{piece}"] for piece in ("plus", "minus", "series", "fuse")] == [""] * 4
+    conditions = {outline.formula for outline in sheet().outlines}
+    assert any(f'<>"{ABSENT}"' in formula for formula in conditions)
+
+
+def test_the_readings_to_expect_follow_the_data_sheet() -> None:
+    """Figures of the example, by hand: 2 in series × 22.5 V; 3 strings × 9.2 A; 65.25 °C cells; −4 mV × 12 cells."""
+    values = evaluate(whole_example())
+    assert values["array_voc"] == pytest.approx(45.0)
+    assert values["array_voc_hot"] == pytest.approx(45 * (1 - 0.0031 * 40.25))
+    assert values["array_isc"] == pytest.approx(27.6)
+    assert values["compensation_bank"] == pytest.approx(-48)
+    assert evaluate(whole_example(controller_tempcomp="no"))["compensation_bank"] == 0
+    assert values["charge_i_expected"] == values["pwm_i_absorb"]
+    mppt = evaluate(DESIGNS["MPPT"])
+    assert mppt["charge_i_expected"] == mppt["mppt_i_out"] != values["charge_i_expected"]
+
+
+def test_no_insulation_is_shown_for_a_run_without_a_conductor() -> None:
+    assert evaluate(example())["fitted_array_insulation"] is None
+    assert evaluate(whole_example())["fitted_array_insulation"] == "90C"
+
+
+def test_the_worst_month_is_named() -> None:
+    assert evaluate(whole_example())["energy_worst_month"] == 6
+    assert evaluate(whole_example())["energy_worst_name"] == "June"
+    assert evaluate(whole_example(dec_sun=1))["energy_worst_name"] == "December"
+    assert evaluate(example(jan_sun=None))["energy_worst_name"] is None
+
+
+def block(place: tuple[int, int]) -> tuple[float, float]:
+    """Width in points and height of the cells over which a text is written."""
+    last = sheet().blocks.get(place, place)
+    width = sum(0.75 * (7 * sheet().widths[column] + 5) for column in range(place[1], last[1] + 1))
+    return width, sum(sheet().heights[row] for row in range(place[0], last[0] + 1))
+
+
+@pytest.mark.parametrize("design", DESIGNS)
+def test_no_text_is_cut(design: str) -> None:
+    """A letter is taken as half as wide as it is high; a text that does not wrap must fit, or its style lets it shrink."""
+    styles, cut = theme()["styles"], []
+    for place, text in printed(design).items():
+        style = styles[sheet().cells[place].style]
+        size, (width, height) = style.get("font_size", theme()["size"]), block(place)
+        per_line = int((width - 8 * style.get("indent", 0)) / (size * 0.5))
+        if style.get("text_wrap"):
+            lines = sum(len(textwrap.wrap(part, per_line)) for part in text.split("\n"))
+            if lines * size * 1.15 > height:
+                cut.append(f"{lines} lines in {height} pt: {text}")
+        elif not style.get("shrink") and len(text) > per_line:
+            cut.append(f"in one line: {text}")
+    assert not cut
+
+
+def test_every_line_is_high_enough_for_its_letters() -> None:
+    for place, cell in sheet().cells.items():
+        if place[1] < PAGE and cell.content != "":
+            size = theme()["styles"][cell.style].get("font_size", theme()["size"])
+            assert block(place)[1] >= size * 1.15, cell.content
+
+
+@pytest.mark.parametrize("profile", ["nec-2023", "iec-62548"])
+def test_both_pages_fit_on_paper_with_room_for_other_programs(profile: str) -> None:
+    printed_sheet = sheet(profile)
+    last = max(row for row, column in printed_sheet.cells if column < PAGE)
+    (page_break,) = printed_sheet.row_breaks
+    paper = (842 - 72) / printed_sheet.scale * 100
+    for rows in (range(page_break), range(page_break, last + 1)):
+        assert sum(printed_sheet.heights.get(row, 15) for row in rows) <= paper - 5
+    # where a digit is 5.56 points wide, the widest measure of the font's default size
+    width = sum(5.56 * (width + 5 / 7) for width in printed_sheet.widths[:PAGE])
+    assert width * printed_sheet.scale / 100 <= 595 - 72
+
+
+def test_every_sheet_is_printed_large_enough_to_be_read() -> None:
+    small = []
+    for one in plan_for(load_profile("nec-2023")).sheets:
+        columns = one.print_columns or len(one.widths)
+        edges = [0, *one.column_breaks, columns]
+        digits = [sum(5.56 * (width + 5 / 7) for width in one.widths[a:b]) for a, b in itertools.pairwise(edges)]
+        widest = max(digits[0], *(page + 5.56 * (one.widths[0] + 5 / 7) for page in digits[1:]), 0)
+        paper = (842 if one.landscape else 595) - 72
+        scale = one.scale / 100 if one.scale else min(1, paper / widest)
+        sizes = {theme()["styles"][cell.style].get("font_size", theme()["size"]) for (_, c), cell in one.cells.items() if c < columns}
+        assert not one.scale or widest * scale <= paper, one.name
+        if min(sizes) * scale < 6.5:
+            small.append(f"{one.name}: {min(sizes) * scale:.2f} pt")
+    assert not small
+
+
+def test_a_caution_stands_where_a_person_acts() -> None:
+    plan = plan_for(load_profile("nec-2023"))
+    where = {name: {str(cell.content) for cell in one.cells.values()} for name, one in ((one.name, one) for one in plan.sheets)}
+    for name, caution in words()["acting"].items():
+        assert caution in where[name]
+    for caution in words()["entering"].values():
+        assert caution in where["Entries"]
+    assert all(f"• {caution}" in where[SHEET] for caution in words()["cautions"])
+    every = [*words()["acting"].values(), *words()["entering"].values(), *words()["cautions"]]
+    assert len(set(every)) == len(every)
+
+
+def pages(pdf: Path) -> list[str]:
+    """The printed pages of the sheet, as text with single spaces."""
+    text = subprocess.run(["pdftotext", "-layout", str(pdf), "-"], capture_output=True, text=True, check=True).stdout
+    return [re.sub(r"\s+", " ", page) for page in text.split("\f") if re.search(rf"Design check, .*: {SHEET}\b", page)]
+
+
+def with_other_sheets_hidden(made: Path, hidden: Path) -> Path:
+    """A copy of a workbook of which only this sheet is printed, since the others would take most of the time."""
+    with zipfile.ZipFile(made) as source, zipfile.ZipFile(hidden, "w") as copy:
+        for name in source.namelist():
+            content = source.read(name)
+            if name == "xl/workbook.xml":
+                content = re.sub(rb'<sheet name="(?!Installation")', rb'<sheet state="hidden" name="', content)
+            copy.writestr(name, content)
+    return hidden
+
+
+def test_printed_it_takes_two_pages_and_says_what_counts(tmp_path: Path) -> None:
+    made = with_other_sheets_hidden(write_stale(tmp_path / "stale.xlsx"), tmp_path / "one.xlsx")
+    for design, wanted in (
+        ("twelve strings", ["FAIL", DO_NOT_BUILD, "151 V d.c.", "138 A", "Strings 3 to 12", "joins 12 strings"]),
+        ("blank", ["INCOMPLETE", DO_NOT_BUILD, "not chosen here", "not known yet"]),
+    ):
+        libreoffice_engine().export_pdf(made, tmp_path / "printed.pdf", entries(DESIGNS[design]))
+        found = pages(tmp_path / "printed.pdf")
+        assert len(found) == 2, design
+        both = " ".join(found)
+        assert [text for text in wanted if text not in both] == []
+        assert all(DO_NOT_BUILD in page for page in found)
+        assert "cannot be switched off" in both
+        assert "TWO SUPPLIES: ARRAY AND BATTERY" in both

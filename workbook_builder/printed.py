@@ -1,0 +1,76 @@
+"""What the printed design sheet shows of a value, and the words where there is none: reference of the sheet Installation."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.declare import FAIL, INCOMPLETE, PASS
+from workbook_builder.outcome import MARKS, PASS_WITH_NOTES
+from workbook_builder.tasks import is_missing
+from workbook_builder.words import words
+
+ABSENT = "—"  # stands for what the design does not have
+NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "not chosen here", "not known yet", "none"
+VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
+CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
+# what is shown → the words where there is nothing, and the unit beside it
+SHOWN: dict[str, tuple[str, str]] = {
+    **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
+    **dict.fromkeys(("controller_name", "controller_type", "battery_chemistry"), (NOT_ENTERED, "")),
+    "controller_i_max": (NOT_ENTERED, "A"), "controller_nominal": (NOT_ENTERED, ""), "controller_ocp": (NOT_CHOSEN, "A"),
+    "module_count": (NOT_KNOWN, ""), "listed_array": (NOT_ENTERED, ""), "listed_battery": (NOT_ENTERED, ""),
+    "battery_capacity": (NOT_ENTERED, "Ah"), "battery_nominal": (NOT_ENTERED, "V"),
+    "string_fuse_fitted": (ABSENT, "A"), "battery_fuse_fitted": (NOT_KNOWN, "A"), "battery_fuse_breaking": (NOT_CHOSEN, "kA"),
+    "battery_short_ka": (NOT_KNOWN, "kA"), "label_voltage": (NOT_KNOWN, "V"), "label_current": (NOT_KNOWN, "A"),
+    "isolator_current": (NOT_KNOWN, "A"), "array_voc_cold": (NOT_KNOWN, "V"), "array_voc": (NOT_KNOWN, "V"),
+    "array_voc_hot": (NOT_KNOWN, "V"), "string_isc": (NOT_KNOWN, "A"), "array_isc": (NOT_KNOWN, "A"),
+    "charge_i_expected": (NOT_KNOWN, "A"), "battery_v_absorb": (NOT_ENTERED, "V"), "battery_v_float": (NOT_ENTERED, "V"),
+    "battery_v_high": (NOT_ENTERED, "V"), "battery_v_low": (NOT_ENTERED, "V"), "compensation_bank": (NOT_KNOWN, "mV/K"),
+    "compensation_cell": (NOT_KNOWN, "mV/K"), "controller_tempcomp": (NOT_ENTERED, ""), "load_i_peak": (NOT_ENTERED, "A"),
+    "inverter_fitted": (NONE, "W"),
+    **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
+    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("array", "battery", "load")},
+    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
+    **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
+    **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in ("array", "battery", "load")},
+    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in ("array", "battery", "load")},
+    **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in ("array", "battery", "load")},
+}  # fmt: skip
+# sentences that a word decides → the value whose word it is, the name of the list of words, the words
+SAID: dict[str, tuple[str, str, tuple[str, ...]]] = {
+    "banner": ("verdict", "verdict_words", VERDICTS),
+    "string_fuse": ("check_string_fuse", "mark_words", tuple(MARKS)),
+    "string_fuse_drawn": ("check_string_fuse", "mark_words", tuple(MARKS)),
+    "battery_fuse": ("check_battery_fuse", "mark_words", tuple(MARKS)),
+    "breaking": ("check_battery_fuse_breaking", "mark_words", tuple(MARKS)),
+    "input_device": ("check_array_protection", "mark_words", tuple(MARKS)),
+    "cables": ("check_conductors", "mark_words", tuple(MARKS)),
+    "chemistry": ("battery_chemistry", "list_battery_chemistry", CHEMISTRIES),
+}
+
+
+def sentences(key: str) -> dict[str, str]:
+    """Return the sentences among which a word decides, by word."""
+    found: dict[str, str] = words()["installation"]["said"][key]
+    return found
+
+
+def shown(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Return what the printed sheet shows, for single designs; arrays of designs are not printed."""
+    if np.ndim(values["verdict"]):
+        return {}
+    found: dict[str, Any] = {}
+    for name, (instead, unit) in SHOWN.items():
+        missing = bool(is_missing(values[name]))
+        found[f"shown_{name}"] = instead if missing else values[name]
+        found[f"unit_{name}"] = "" if missing else unit
+    for key, (subject, _, _) in SAID.items():
+        found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
+    for number, name in ((2, "drawn_second"), (3, "drawn_third")):
+        pieces = {"series": found["shown_drawn_series"], "fuse": found["said_string_fuse_drawn"], "plus": "+", "minus": "−"}
+        for piece, text in pieces.items():
+            found[f"string_{number}_{piece}"] = "" if values[name] == ABSENT else text
+    return found

@@ -1,0 +1,246 @@
+"""The printed design sheet: two pages for the client's file and for the installer with a printout and a meter."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import Any
+
+from workbook_builder.model import Model
+from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.printed import SAID, sentences
+from workbook_builder.sheets import diagram
+from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
+from workbook_builder.sheets.verdicts import MEANING_OF_ALL
+from workbook_builder.words import words
+
+COLUMNS, WIDTH = 24, 4.14  # columns on the page
+LAST = COLUMNS - 1
+HALF = COLUMNS // 2
+ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
+SCALE = 80
+LINE, TWO = 15.0, 24.75
+POINTS = 25.5  # width of a column, at the least
+SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
+BOLD = "print_centre_bold"
+RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Battery to loads"))
+# label, value, digits
+SET_POINTS = (
+    ("Absorption", "battery_v_absorb", "0.00"), ("Float", "battery_v_float", "0.00"),
+    ("Highest charge voltage", "battery_v_high", "0.00"), ("Load disconnect", "battery_v_low", "0.00"),
+    ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
+    ("Compensation, one cell", "compensation_cell", "0.0"),
+)  # fmt: skip
+READINGS = (
+    ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
+    ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
+    ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current at absorption", "charge_i_expected", "0.0"),
+    ("Drop from array to controller", "run_array_drop", "0.00"),
+)  # fmt: skip
+
+
+def add(plan: Plan, model: Model, *, example: bool) -> Sheet:
+    """Place the printed design sheet."""
+    sheet = plan.add(Sheet(
+        "Installation", "Two pages to print, to build by and to keep", [WIDTH] * ASIDE + [30] * 5, landscape=False,
+        print_columns=COLUMNS, scale=SCALE,
+    ))  # fmt: skip
+    paper, text = Paper(sheet), words()["installation"]
+    _heading(paper, model, text, example)
+    _kit(paper, text)
+    _title(paper, "Wiring", text["drawing"])
+    _row(paper, 5)
+    diagram.draw(paper, sheet.row)
+    sheet.row += diagram.ROWS
+    sheet.row_breaks.append(sheet.row)
+    _settings(paper, text)
+    _labels(paper, text["label"], text["labels"].format(code=model.profile.title))
+    _checks(paper, model, text)
+    _cautions(paper, text)
+    _signatures(paper, text)
+    paper.finish()
+    _aside(plan, sheet)
+    return sheet
+
+
+def _row(paper: Paper, height: float, *parts: Part) -> int:
+    """Write one line of pieces and go to the next; return its row."""
+    row = paper.sheet.row
+    for part in parts:
+        paper.text((row, part.first), (row, part.last), part.content, part.style, part.digits)
+    paper.sheet.heights[row] = height
+    paper.sheet.row += 1
+    return row
+
+
+def height(text: str, columns: int, style: str) -> float:
+    """Estimate the height of a text that is wrapped over so many columns."""
+    size = SIZES[style]
+    lines = textwrap.wrap(text, int((columns * POINTS - 12) / (size * 0.5)))
+    return 3.0 + 1.18 * size * len(lines)
+
+
+def _prose(paper: Paper, text: str, style: str = "print_note") -> int:
+    return _row(paper, height(text, COLUMNS, style), Part(0, LAST, text, style))
+
+
+def _title(paper: Paper, title: str, note: str = "") -> None:
+    row = _row(paper, 16.5, Part(0, LAST, title, "chapter"))
+    paper.across(row, 0, LAST)
+    if note:
+        _prose(paper, note)
+
+
+def _heading(paper: Paper, model: Model, text: dict[str, Any], example: bool) -> None:
+    sheet = paper.sheet
+    parts = [Part(0, 9, "Installation sheet", "title")]
+    _row(paper, 22, *parts, *([Part(10, LAST, text["example"], "print_banner")] if example else []))
+    _prose(paper, text["purpose"])
+    row = _row(paper, 34, Part(0, 8, Formula("verdict", "verdict"), "verdict_big"), Part(9, LAST, said("banner"), "print_banner"))
+    paper.box((row, 0), (row, LAST))
+    sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
+    _row(paper, TWO, Part(0, LAST, Formula(MEANING_OF_ALL, "meaning_verdict"), "print_bold"))
+    label = "print_small"
+    _row(paper, LINE, Part(0, 2, "Site", label), shown("site_name", 3, LAST, "print_bold"))
+    _row(paper, LINE, Part(0, 2, "Designed by", label), shown("site_author", 3, 11, "print"), Part(12, 13, "Date", label),
+         shown("site_date", 14, LAST, "print"))  # fmt: skip
+    _row(paper, TWO, Part(0, 2, "Note", label), shown("site_note", 3, LAST, "print"))
+    _row(paper, LINE, Part(0, 2, "Code", label), Part(3, 11, model.profile.title, "print"), Part(12, 13, "Build", label),
+         Part(14, 17, Formula("meta_build", "meta_build"), "print"), Part(18, 20, "of version", label),
+         Part(21, LAST, Formula("meta_version", "meta_version"), "print"))  # fmt: skip
+
+
+def _kit(paper: Paper, text: dict[str, Any]) -> None:
+    _title(paper, "Kit", text["ratings"])
+    top = _row(paper, LINE, *(Part(first, last, word, "print_head") for first, last, word in (
+        (0, 4, "Part"), (5, 12, "What"), (13, 16, "Figure"), (17, LAST, "Which"))))  # fmt: skip
+    for part, what, name, which in (
+        ("PV modules", "module_name", "module_count", "listed_array"),
+        ("Charge controller", "controller_name", "controller_i_max", "controller_type"),
+        ("Battery, each string", "battery_chemistry", "battery_capacity", "listed_battery"),
+    ):
+        _row(paper, TWO, Part(0, 4, part, "print_bold"), shown(what, 5, 12, "print"), shown(name, 13, 15, "print_number"),
+             unit(name, 16, 16), shown(which, 17, LAST, "print_item"))  # fmt: skip
+    for part, key, name, which in (
+        ("String fuses", "string_fuse", "string_fuse_fitted", "each, d.c., for the highest voltage"),
+        ("Device on the PV input", "input_device", "controller_ocp", "rating of fuse or breaker"),
+        ("Battery fuse", "battery_fuse", "battery_fuse_fitted", "d.c., for the battery's highest voltage"),
+        ("its breaking capacity", "breaking", "battery_fuse_breaking", "direct current"),
+    ):
+        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, said(key), "print_item"), shown(name, 13, 15, "print_number"),
+             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
+    for part, what, name, which in (
+        ("Array isolator", "opens under load, all poles the code asks", "label_voltage", "at least, direct voltage"),
+        ("its current", "with the code's margin for long hours", "isolator_current", "at least, direct current"),
+        ("Bank's short circuit", "what the battery can deliver, estimated", "battery_short_ka", "for the fuse above"),
+    ):
+        digits = "0.0" if name == "battery_short_ka" else ""
+        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what, "print_item"), shown(name, 13, 15, "print_number", digits),
+             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
+    _row(paper, LINE, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
+        (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Must carry, A"),
+        (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
+    for key, title in RUNS:
+        _row(paper, LINE, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
+             shown(f"run_{key}_length", 11, 13), shown(f"runs_{key}_i_max", 14, 16, digits="0.0"),
+             shown(f"run_{key}_drop", 17, 19, digits="0.00"), shown(f"run_{key}_smallest", 20, LAST))  # fmt: skip
+    bottom = _row(paper, LINE, Part(0, LAST, said("cables"), "print_bold"))
+    for row in range(top, bottom):
+        paper.across(row, 0, LAST, thick=False)
+    paper.box((top, 0), (bottom, LAST), thick=False)
+
+
+def _settings(paper: Paper, text: dict[str, Any]) -> None:
+    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, 17, said("banner"), BOLD),
+               shown("site_name", 18, LAST))  # fmt: skip
+    paper.box((row, 0), (row, LAST), thick=False)
+    paper.sheet.word_formats.append(WordFormat((row, 0), (row, 17), 0))
+    _title(paper, "Set points to programme, and readings to expect")
+    top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"),
+               Part(HALF, LAST, "At noon, array", "print_head"))  # fmt: skip
+    for (label, name, digits), (other, value, places) in zip(SET_POINTS, READINGS, strict=True):
+        row = _row(paper, 13.5, Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11),
+                   Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places),
+                   unit(value, 22, LAST))  # fmt: skip
+        paper.across(row, 0, LAST, thick=False)
+    row = _row(paper, TWO, Part(0, HALF - 1, said("chemistry"), "print_bold"))
+    bottom = _row(paper, LINE + 2, Part(0, HALF - 1, text["set_points"], "print_item"))
+    paper.text((row, HALF), (bottom, LAST), text["readings"], "print_small")
+    paper.box((top, 0), (bottom, HALF - 1), thick=False)
+    paper.box((top, HALF), (bottom, LAST), thick=False)
+
+
+def _labels(paper: Paper, labels: Sequence[dict[str, Any]], note: str) -> None:
+    _title(paper, "Labels to put up", note)
+    for left, right in zip(labels[::2], labels[1::2], strict=True):
+        top = paper.sheet.row
+        for offset, high in enumerate((11.25, 15.75, 12.75, 12.75, 23.25, 3)):
+            paper.sheet.heights[top + offset] = high
+        for label, first in ((left, 0), (right, HALF)):
+            _label(paper, label, top, first)
+        paper.sheet.row = top + 6
+
+
+def _label(paper: Paper, label: dict[str, Any], top: int, first: int) -> None:
+    last = first + HALF - 2
+    paper.text((top, first), (top, last), label["place"], "print_small")
+    paper.box((top + 1, first), (top + 4, last))
+    paper.text((top + 1, first), (top + 1, last), label["title"], "print_label")
+    if not label["figures"]:
+        paper.text((top + 2, first), (top + 4, last), label["text"], "print")
+        return
+    for offset, (words_of, name, kind) in enumerate(label["figures"], 2):
+        digits = "0.0" if name == "battery_short_ka" else ""
+        value = shown(name, first + 6, first + 8, "print_number", digits)
+        paper.text((top + offset, first), (top + offset, first + 5), words_of, "print_item")
+        paper.text((top + offset, value.first), (top + offset, value.last), value.content, value.style, value.digits)
+        paper.text((top + offset, first + 9), (top + offset, last), kind, "print_unit")
+    paper.text((top + 4, first), (top + 4, last), label["text"], "print")
+
+
+def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
+    _title(paper, "Checks", text["checks"])
+    half = (len(model.checks) + 1) // 2
+    for left, right in zip(range(half), range(half, 2 * half), strict=True):
+        parts = []
+        for number, first in ((left, 0), (right, HALF)):
+            if number < len(model.checks):
+                check = model.checks[number]
+                sign = f"INDEX(mark_signs,MATCH({check.name},mark_words,0))"
+                parts += [Part(first, first, Formula(sign, f"mark_{check.name}"), "print_centre_bold"),
+                          Part(first + 1, first + 8, check.label, "print_line"),
+                          Part(first + 9, first + 11, Formula(check.name, check.name), "print_line")]  # fmt: skip
+        _row(paper, 10.5, *parts)
+
+
+def _cautions(paper: Paper, text: dict[str, Any]) -> None:
+    _title(paper, "Cautions, and what was not judged")
+    for caution in words()["cautions"]:
+        _prose(paper, f"• {caution}")
+    _row(paper, height(text["not_judged"], 19, "print_small"), Part(0, 18, text["not_judged"], "print_small"),
+         Part(19, 20, Formula("checks_not_applicable", "checks_not_applicable"), "print_centre_bold"), Part(21, 21, "–", "print_centre"),
+         Part(22, 22, Formula("checks_open", "checks_open"), "print_centre_bold"), Part(23, 23, "?", "print_centre"))  # fmt: skip
+    _prose(paper, words()["not_checked"][-1])
+
+
+def _signatures(paper: Paper, text: dict[str, Any]) -> None:
+    _title(paper, "Signatures", text["signed"])
+    names, signed = paper.sheet.row, paper.sheet.row + 1
+    paper.sheet.heights |= {names: 18.0, signed: 21.0}
+    for place, signature in enumerate(text["signature"]):
+        first, last = place * COLUMNS // 3, (place + 1) * COLUMNS // 3 - 2
+        for row, label in ((names, signature["who"]), (signed, "Date, signature")):
+            paper.text((row, first), (row, first + 2), label, "print_item")
+            paper.across(row, first + 3, last, thick=False)
+    paper.sheet.row += 2
+
+
+def _aside(plan: Plan, sheet: Sheet) -> None:
+    """Place the sentences that words decide, each with its word, outside the print area."""
+    row = 0
+    for key, (_, _, decisive) in SAID.items():
+        for offset, word in enumerate(decisive):
+            sheet.put(ASIDE, word, "quiet", row=row + offset)
+            sheet.put(ASIDE + 1, sentences(key)[word], "quiet", row=row + offset)
+        plan.name(f"said_{key}", sheet, row, ASIDE + 1, row + len(decisive) - 1)
+        row += len(decisive) + 1
