@@ -7,7 +7,7 @@ import hashlib
 from workbook_builder.errors import WorkbookError
 from workbook_builder.model import Model
 from workbook_builder.plan import Plan
-from workbook_builder.sheets import charts, checklist, entries, sources, start, tabled, tables, verdicts, working
+from workbook_builder.sheets import charts, checklist, entries, proof, sources, start, tabled, tables, verdicts, working
 
 # sheets of calculations, in the order in which they stand
 WORKED = {
@@ -48,7 +48,8 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, listed, *worked, rows, looked_up, cited]
+    proven = proof.add(plan, model)
+    plan.sheets = [opening, typed, judged, listed, *worked, rows, looked_up, proven, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

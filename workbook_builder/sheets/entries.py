@@ -9,6 +9,7 @@ from workbook_builder.declare import OPTIONAL, REQUIRED, EntryTable, Input
 from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.sheets import stale
 
 LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE = range(7)
 LOW, HIGH, BLANK, ROW, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(7, 17)
@@ -49,6 +50,9 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     plan.name("entry_column", sheet, head, ENTRY, last)
     plan.name("key_column", sheet, head, KEY, last)
     plan.name("status_column", sheet, head, STATUS, last)
+    for name, column in ((stale.ENTERED, ENTRY), (stale.MIRRORED, TYPED), (stale.LINE, ROW)):
+        plan.name(name, sheet, head + 1, column, last)
+    sheet.alarms += stale.alarms(model, (0, 0), (0, WHERE), "stale_long")
     sheet.word_formats.append(WordFormat((head + 1, STATUS), (last, STATUS), STATUS))
     return sheet
 
