@@ -248,7 +248,7 @@ def _described(model: Model, name: str, constants: Mapping[str, Constant]) -> tu
         return constants[name].label, constants[name].symbol, constants[name].unit
     if name in model.cells:
         cell = model.cells[name]
-        return f"{cell.grid.title}, {cell.row.label}: {cell.column.words}", cell.column.symbol, cell.column.unit
+        return f"{cell.row.label}: {cell.column.words}", cell.column.symbol, cell.column.unit
     node: Any = model.nodes[name]
     return node.label, getattr(node, "symbol", ""), getattr(node, "unit", "")
 

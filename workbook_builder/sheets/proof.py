@@ -26,8 +26,8 @@ from workbook_builder.sheets.working import cell_formula
 
 WHAT, SYMBOL, SHOWS, UNIT, PRINTED, DIFFERENCE, WITHIN, AGREEMENT, FORMULA, NAME = range(10)
 HEADINGS = ("What", "Symbol", "Shows", "Unit", "Published", "Difference", "May differ by", "Agreement",
-            "Formula, with the names of the design", "Name here")  # fmt: skip
-WIDTHS = (38, 9, 13, 9, 11, 12, 9, 12, 54, 30, 20, 20)
+            "Formula, with the names of the design", "Name")  # fmt: skip
+WIDTHS = (34, 10, 12, 8, 10, 11, 9, 10, 44, 25, 20, 20)
 SENTENCES = 10
 A, B = UNIT, NAME
 LINE_HEADINGS = ("What is tried", "Function", "Shows", "a", "Expected", "", "May differ by", "Agreement", "Formula", "b")
@@ -121,7 +121,8 @@ def _example(plan: Plan, sheet: Sheet, model: Model, chain: Chain) -> None:
     sheet.banner(" ".join(part for part in parts if part), "section", LAST)
     places = {part.name: address(sheet.row + offset, SHOWS) for offset, part in enumerate(chain.parts)}
     for part in chain.parts:
-        plan.name(part.key, sheet, sheet.row, SHOWS)
+        if part.given is not None or part.name in chain.results:  # values between the two are called by their places
+            plan.name(part.key, sheet, sheet.row, SHOWS)
         _part(sheet, model, chain, part, places)
 
 
@@ -139,7 +140,7 @@ def _part(sheet: Sheet, model: Model, chain: Chain, part: Part, places: dict[str
     digits = "" if look == "text" else "0.######" if part.given is not None else "0.0#####"
     sheet.put(SHOWS, content, look, digits)
     cells = [(WHAT, part.label, "text"), (SYMBOL, part.symbol, "text"), (UNIT, part.unit, "text")]
-    for column, text, style in (*cells, (FORMULA, told, "small"), (NAME, part.key, "quiet")):
+    for column, text, style in (*cells, (FORMULA, told, "small"), (NAME, part.name, "quiet")):
         sheet.put(column, text, style)
     if result:
         sheet.put(PRINTED, result.value, "number", _digits(result.printed))
@@ -168,9 +169,10 @@ def _declared(model: Model, name: str) -> tuple[str, str]:
 
 
 def _instance(declared: str, chain: Chain, places: dict[str, str]) -> str:
-    """Return the formula in the names of the example, or by places where these would make it too long."""
+    """Return the formula with the names and places of the example, or with places alone where names make it too long."""
     gates = {name: ACCEPTED for name in xl.names_in(declared) if name.startswith("status_")}
-    text = xl.substitute(declared, chain.names | gates)
+    named = {part.name: part.key for part in chain.parts if part.given is not None}
+    text = xl.substitute(declared, places | named | gates)
     return text if len(text) <= xl.LONGEST else xl.substitute(declared, places | gates)
 
 
