@@ -25,12 +25,12 @@ from workbook_builder.sheets import blocks
 from workbook_builder.sheets.working import cell_formula
 
 WHAT, SYMBOL, SHOWS, UNIT, PRINTED, DIFFERENCE, WITHIN, AGREEMENT, FORMULA, NAME = range(10)
-HEADINGS = ("What", "Symbol", "Shows", "Unit", "Published", "Difference", "May differ by", "Agreement",
-            "Formula, with the names of the design", "Name")  # fmt: skip
-WIDTHS = (34, 10, 12, 8, 10, 11, 9, 10, 44, 25, 20, 20)
+# in the lines of functions some columns hold something else; the headings, repeated on each page, say both
+A, B, EXPECTED = UNIT, PRINTED, DIFFERENCE
+HEADINGS = ("What", "Symbol, or function", "Shows", "Unit, or a", "Published, or b", "Difference, or expected", "May differ by",
+            "Agreement", "Formula, with the names of the design", "Name")  # fmt: skip
+WIDTHS = (33, 13, 12, 10, 11, 11, 9, 10, 42, 25, 20, 20)
 SENTENCES = 10
-A, B = UNIT, NAME
-LINE_HEADINGS = ("What is tried", "Function", "Shows", "a", "Expected", "", "May differ by", "Agreement", "Formula", "b")
 LAST = NAME
 PLAIN_SIGNS = frozenset({"(", ")", ","})
 INTRO = (
@@ -179,7 +179,6 @@ def _instance(declared: str, chain: Chain, places: dict[str, str]) -> str:
 def _lines(plan: Plan, sheet: Sheet) -> None:
     sheet.banner("A line for each function and operator that the formulas of this workbook use", "chapter", LAST)
     _lists(plan, sheet)
-    sheet.line([(heading, "head") for heading in LINE_HEADINGS])
     first, last = plan.names["proof_steps"][1], plan.names["proof_steps"][3]
     ends = {"first": address(first, SHOWS), "last": address(last, SHOWS)}
     for number, line in enumerate(LINES, 1):
@@ -188,7 +187,8 @@ def _lines(plan: Plan, sheet: Sheet) -> None:
 
 def _lists(plan: Plan, sheet: Sheet) -> None:
     sheet.line([("Small lists that are used below", "head"), ("", "head"), ("numbers", "head"), ("mixed", "head"),
-                ("words", "head"), ("nothing", "head")])  # fmt: skip
+                ("words", "head"), ("nothing", "head"), ("", "head"),
+                ("", "head"), ("", "head"), ("", "head")])  # fmt: skip
     first = sheet.row
     for place, (step, mixed, word) in enumerate(zip(STEPS, MIXED, WORDS, strict=True)):
         sheet.put(SHOWS, step, "number")
@@ -208,10 +208,10 @@ def _lists(plan: Plan, sheet: Sheet) -> None:
 def _line(sheet: Sheet, key: str, line: Line, ends: dict[str, str]) -> None:
     row = sheet.row
     places = {"a": address(row, A), "b": address(row, B)}
-    shown, wanted, within = (address(row, column) for column in (SHOWS, PRINTED, WITHIN))
+    shown, wanted, within = (address(row, column) for column in (SHOWS, EXPECTED, WITHIN))
     numeric = not isinstance(line.expected, str)
-    cells = [(WHAT, line.words, "text"), (SYMBOL, line.about, "text"), (A, line.a, "text"), (PRINTED, line.expected, "text"),
-             (B, line.b, "text"), (FORMULA, xl.spoken(line.formula), "small")]  # fmt: skip
+    cells = [(WHAT, line.words, "text"), (SYMBOL, line.about, "text"), (A, line.a, "text"), (B, line.b, "text"),
+             (EXPECTED, line.expected, "text"), (FORMULA, xl.spoken(line.formula), "small")]  # fmt: skip
     for column, content, style in cells:
         sheet.put(column, content, "number" if isinstance(content, float) else style)
     sheet.put(SHOWS, Formula(xl.substitute(line.formula, places | ends), key), "number" if numeric else "text")
