@@ -64,6 +64,8 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
         writer.sheet(plan, sheet)
     for name in plan.names:
         _done(book.define_name(name, plan.reference(name)), f"defined name {name}")
+    for name in plan.areas:
+        _done(book.define_name(name, plan.area(name)), f"defined name {name}")
     try:
         book.close()
     except (OSError, xlsxwriter.exceptions.FileCreateError) as error:
@@ -82,7 +84,9 @@ class _Writer:
         self.book, self.entries, self.values = book, entries, values
         self._formats: dict[tuple[str, str, str], Any] = {}
         self._outlines: dict[str, Any] = {}
-        self._words = {word: book.add_format(look) for word, look in theme()["words"].items()}
+        looks = {group: theme()[group].items() for group in ("words", "proof")}
+        self._words = {group: {word: book.add_format(look) for word, look in items} for group, items in looks.items()}
+        self._alarms = {key: book.add_format(look) for key, look in theme()["alarms"].items()}
 
     def format(self, style: str, digits: str, edges: str = "") -> Any:
         key = (style, digits, edges)
@@ -115,6 +119,9 @@ class _Writer:
             _validate(page, sheet.name, validation)
         for chart in sheet.charts:
             self._chart(page, sheet.name, chart)
+        for alarm in sheet.alarms:  # first, so that they come before the looks of words
+            options = {"type": "formula", "criteria": f"={alarm.condition}", "format": self._alarms[alarm.look], "stop_if_true": True}
+            _done(page.conditional_format(*alarm.first, *alarm.last, options), f"{sheet.name}, alarm")
         for word_format in sheet.word_formats:
             self._word_format(page, sheet.name, word_format)
         for outline in sheet.outlines:
@@ -175,7 +182,7 @@ class _Writer:
 
     def _word_format(self, page: Any, sheet: str, rule: WordFormat) -> None:
         anchor = f"${address(rule.first[0], rule.word_column)}"
-        for word, look in self._words.items():
+        for word, look in self._words[rule.group].items():
             options = {"type": "formula", "criteria": f'={anchor}="{word}"', "format": look}
             _done(page.conditional_format(*rule.first, *rule.last, options), f"{sheet}, look of {word}")
 

@@ -16,7 +16,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder import outcome, printed
+from workbook_builder import outcome, printed, proof
 from workbook_builder.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Function, Input, Quantity
 from workbook_builder.entries import read_entry
 from workbook_builder.errors import DeclarationError, DesignError, Problem
@@ -31,6 +31,17 @@ from workbook_builder.tasks import Task
 
 Values = dict[str, Any]
 Node = Input | Quantity | Grid
+
+
+@dataclass(frozen=True, slots=True)
+class GridCell:
+    """One cell of a grid, with what the parameters of its step stand for."""
+
+    grid: Grid
+    row: GridRow
+    column: Column
+    step: Step
+    uses: list[Use]
 
 
 @dataclass(frozen=True)
@@ -217,8 +228,31 @@ class Model:
                 f"row_status_{item}": outcome.row_status([values[f"status_{name}"] for name in table.inputs(item)])
                 for item, _ in table.items
             }
+        values |= self.proof.values
         values |= outcome.overall(self.checks, self.design_inputs, values)
         return values | printed.shown(values)
+
+    @cached_property
+    def proof(self) -> proof.Proof:
+        """Published examples worked by these declarations; they do not depend on a design."""
+        return proof.make_proof(self)
+
+    @cached_property
+    def cells(self) -> dict[str, GridCell]:
+        """Every cell of every grid, by the key of its value."""
+        return {grid.cell(cell[0], cell[1]): GridCell(grid, *cell) for grid in self.grids for cell in grid.cells()}
+
+    def is_text(self, name: str) -> bool:
+        """Whether a value of the model, or a cell of a grid, is a text."""
+        return (self.cells[name].column.kind if name in self.cells else self.kind_of(name)) in ("text", "check")
+
+    def task(self, key: str) -> Task:
+        """Return the calculation of a quantity, a check or a cell of a grid by the key of its value."""
+        return self._by_key[key]
+
+    @cached_property
+    def _by_key(self) -> dict[str, Task]:
+        return {task.key: task for tasks in self._tasks.values() for task in tasks}
 
     def _fill(self, grid: Grid, values: Values) -> None:
         """Compute every cell of a grid. Arrays of designs do without the grids that are for the eye only."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check, Input, Quantity
 from workbook_builder.entries import DEFAULT, ENTERED, number_text
+from workbook_builder.proof_words import CALCULATES
 from workbook_builder.tables import round_half_away
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
@@ -21,6 +22,11 @@ VERDICTS = {
     FAIL: "At least one safety check fails. Do not build this design: read each line marked FAIL.",
     INCOMPLETE: "No judgement yet: fill in or correct the entries whose status is neither entered nor default.",
 }
+# takes the place of those above where the sheet Proof finds a line that does not come out right
+UNPROVEN = (
+    "This spreadsheet program does not calculate this workbook correctly: believe no figure in it here and do not build from it. "
+    "See the sheet Proof, and open the workbook in another program."
+)
 
 
 def nothing_for(node: Quantity) -> Any:
@@ -74,7 +80,8 @@ def row_status(statuses: Sequence[Any]) -> str:
 def overall(checks: Sequence[Check], inputs: Sequence[Input], values: Mapping[str, Any]) -> dict[str, Any]:
     """Return the counts of outcomes, the verdict of the design and its sentence.
 
-    PASS is never the absence of a FAIL: it is counted up from accepted entries and passed checks.
+    PASS is never the absence of a FAIL: it is counted up from accepted entries and passed checks, and only where the
+    worked examples of the sheet Proof come out right.
     """
     counts: dict[str, Any] = {}
     for name, word in (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE)):
@@ -86,7 +93,8 @@ def overall(checks: Sequence[Check], inputs: Sequence[Input], values: Mapping[st
     )
     counts["checks_open"] = len(checks) - settled - counts["checks_failed"]
     counts["entries_open"] = len(inputs) - accepted
-    complete = (settled == len(checks)) & (accepted == len(inputs))
+    proven = values["calculation_ok"] == CALCULATES
+    complete = (settled == len(checks)) & (accepted == len(inputs)) & proven
     verdict = np.where(
         counts["checks_failed"] > 0,
         FAIL,
@@ -96,4 +104,4 @@ def overall(checks: Sequence[Check], inputs: Sequence[Input], values: Mapping[st
         return {**counts, "verdict": verdict}
     aside = number_text(counts["checks_not_applicable"])
     unjudged = "" if aside == "0" else f" Not judged, marked N/A: {aside} checks."
-    return {**counts, "verdict": str(verdict), "meaning_verdict": VERDICTS[str(verdict)] + unjudged}
+    return {**counts, "verdict": str(verdict), "meaning_verdict": (VERDICTS[str(verdict)] if proven else UNPROVEN) + unjudged}

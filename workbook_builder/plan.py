@@ -62,11 +62,25 @@ class Validation:
 
 @dataclass(frozen=True, slots=True)
 class WordFormat:
-    """Cells that are decorated according to the word that stands in a cell of the same row."""
+    """Cells that are decorated according to the word that stands in a cell of the same row.
+
+    ``group`` is the part of the theme that says how each word looks.
+    """
 
     first: tuple[int, int]
     last: tuple[int, int]
     word_column: int
+    group: str = "words"
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Cells that look otherwise while a condition holds, before every other decoration; ``look`` is a key of the theme."""
+
+    first: tuple[int, int]
+    last: tuple[int, int]
+    condition: str
+    look: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +136,7 @@ class Sheet:
     outlines: list[Outline] = field(default_factory=list)
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
+    alarms: list[Alarm] = field(default_factory=list)
     charts: list[Chart] = field(default_factory=list)
     landscape: bool = True
     freeze_row: int = 0
@@ -222,12 +237,14 @@ class Plan:
     """A whole workbook.
 
     Its sheets in order, where each defined name points, and values that only the layout knows;
-    ``columns`` tells where the columns of the grids stand.
+    ``columns`` tells where the columns of the grids stand. ``areas`` are names of blocks of cells, as sheet, first row and
+    column, last row and column; only alarms use them.
     """
 
     title: str
     sheets: list[Sheet] = field(default_factory=list)
     names: dict[str, tuple[str, int, int, int]] = field(default_factory=dict)
+    areas: dict[str, tuple[str, int, int, int, int]] = field(default_factory=dict)
     layout: dict[str, float | str] = field(default_factory=dict)
     columns: dict[tuple[str, str], tuple[str, int, int, int]] = field(default_factory=dict)
 
@@ -257,6 +274,11 @@ class Plan:
         first = address(row, column, absolute=True)
         return f"={sheet}!{first}" + (f":{address(last, column, absolute=True)}" if last != row else "")
 
+    def area(self, name: str) -> str:
+        """Return the absolute address of a block of cells, with its sheet."""
+        sheet, top, left, bottom, right = self.areas[name]
+        return f"={sheet}!{address(top, left, absolute=True)}:{address(bottom, right, absolute=True)}"
+
     def formulas(self) -> Iterator[tuple[Sheet, int, int, Formula]]:
         """Yield every formula cell with its place."""
         for sheet in self.sheets:
@@ -280,6 +302,13 @@ class Plan:
                 found.append(Problem(place, "formula too long", str(len(formula.text)), f"at most {xl.LONGEST}"))
             unknown = [name for name in xl.names_in(formula.text) if name not in self.names]
             found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
+        for sheet in self.sheets:
+            for alarm in sheet.alarms:
+                place = f"{sheet.name}!{address(*alarm.first)}, alarm"
+                if len(alarm.condition) > xl.LONGEST:
+                    found.append(Problem(place, "formula too long", str(len(alarm.condition)), f"at most {xl.LONGEST}"))
+                unknown = [name for name in xl.names_in(alarm.condition) if name not in {*self.names, *self.areas}]
+                found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
         return found
 
 

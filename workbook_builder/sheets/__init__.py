@@ -13,6 +13,7 @@ from workbook_builder.sheets import (
     commissioning,
     entries,
     installation,
+    proof,
     sources,
     start,
     tabled,
@@ -63,7 +64,8 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
     opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    plan.sheets = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, cited]
+    proven = proof.add(plan, model)
+    plan.sheets = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, proven, cited]
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from workbook_builder import xl
 from workbook_builder.declare import Input
-from workbook_builder.grids import Column, Grid, Row, Use
-from workbook_builder.model import Model
+from workbook_builder.grids import Column, Grid, Row, Step, Use
+from workbook_builder.model import GridCell, Model
 from workbook_builder.plan import Formula, Plan, Sheet, address
 
 DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0", "Wh": "0", "Wh/d": "0", "Ah": "0.0", "Ah/d": "0.0",
@@ -77,13 +79,27 @@ def longest_text(block: Grid, column: Column) -> int:
     return max(len(xl.longest_text(one.step.formula)) for one in shown)
 
 
+def formula_in_names(model: Model, cell: GridCell) -> str:
+    """Return the formula of a grid's cell with its guard, every cell of the grid called by the key of its value."""
+
+    def place(use: Use) -> tuple[str, str]:
+        if use.number is not None:
+            return f"{cell.grid.name}_{cell.row.key}_{use.parameter}", "constant"
+        return use.key(cell.grid), use.inside[1].kind if use.inside else model.kind_of(use.outside)
+
+    return _guarded(model, cell.grid, cell.step, cell.uses, place)
+
+
 def _formula(model: Model, block: Grid, row: Row, column: Column, at: int, first: int) -> str:
-    step = column.step_of(row)
     uses = next(uses for r, c, _, uses in block.cells() if r is row and c is column)
+    return _guarded(model, block, column.step_of(row), uses, lambda use: _place(model, block, use, at, first))
+
+
+def _guarded(model: Model, block: Grid, step: Step, uses: list[Use], place: Callable[[Use], tuple[str, str]]) -> str:
     needed: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "constant": []}
     statuses, names = [], {}
     for use in uses:
-        name, kind = _place(model, block, use, at, first)
+        name, kind = place(use)
         names[use.parameter] = name
         if use.optional:
             if isinstance(model.nodes.get(use.outside), Input):

@@ -9,6 +9,7 @@ from workbook_builder.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, In
 from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
 from workbook_builder.model import Model
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.sheets import stale
 from workbook_builder.words import words
 
 LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE = range(7)
@@ -49,6 +50,9 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     sheet.banner("End of the entries", "subtitle", WHERE)
     close(plan, sheet, head, last)
     plan.name("status_column", sheet, head, STATUS, last)
+    for name, column in ((stale.ENTERED, ENTRY), (stale.MIRRORED, TYPED), (stale.LINE, ROW)):
+        plan.name(name, sheet, head + 1, column, last)
+    sheet.alarms += stale.alarms(model, (0, 0), (0, WHERE), "stale_long")
     return sheet
 
 

@@ -44,4 +44,5 @@ def citations(model: Model) -> list[tuple[str, Citation]]:
     found = [(constant.label, constant.source) for constant in model.constants]
     found += [(table.title, table.source) for table in model.tables]
     found += [(f"{entry.label}, if left blank", entry.blank_source) for entry in model.inputs if entry.blank_source]
+    found += [(f"Example on the sheet Proof: {chain.example.title}", chain.example.citation) for chain in model.proof.chains]
     return found + [(node.label, model.source_of(node)) for node in (*model.quantities, *model.checks)]

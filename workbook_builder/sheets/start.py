@@ -5,6 +5,7 @@ from __future__ import annotations
 import workbook_builder
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.sheets import stale
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 from workbook_builder.words import words
 
@@ -22,7 +23,7 @@ def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
         sheet.banner("EXAMPLE: an invented site and invented equipment. Do not build from it.", "strong", LAST)
     sheet.banner(text["purpose"].strip(), "prose", LAST)
     sheet.row += 1
-    _verdict(sheet)
+    _verdict(sheet, model)
     _list(sheet, "How to fill it in", text["steps"], numbered=True)
     _list(sheet, "Cautions", text["cautions"])
     _list(sheet, "What it does not check", text["not_checked"])
@@ -31,7 +32,7 @@ def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
     return sheet
 
 
-def _verdict(sheet: Sheet) -> None:
+def _verdict(sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(0, "Verdict now", "chapter")
     sheet.put(1, Formula("verdict", "verdict"), "verdict_big")
@@ -40,10 +41,18 @@ def _verdict(sheet: Sheet) -> None:
     sheet.merges.append((row, 3, LAST))
     sheet.heights[row] = 30
     sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
+    sheet.alarms += stale.alarms(model, (row, 1), (row, 2))
     sheet.row += 1
     sheet.put(1, Formula(MEANING_OF_ALL, "meaning_verdict"), "prose")
     sheet.merges.append((sheet.row, 1, LAST))
     sheet.heights[sheet.row] = 32
+    sheet.row += 1
+    sheet.put(0, "This program", "text")
+    sheet.put(1, Formula("calculation_ok", "calculation_ok"), "word")
+    sheet.merges.append((sheet.row, 1, 2))
+    sheet.put(3, "tried on the sheet Proof", "text")
+    sheet.merges.append((sheet.row, 3, LAST))
+    sheet.word_formats.append(WordFormat((sheet.row, 1), (sheet.row, 1), 1, "proof"))
     sheet.row += 2
 
 

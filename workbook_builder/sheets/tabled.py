@@ -8,7 +8,7 @@ from workbook_builder.declare import EntryTable, Input
 from workbook_builder.model import Model
 from workbook_builder.outcome import ROW_ACCEPTED, ROW_OPEN
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat
-from workbook_builder.sheets import entries
+from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field
 
@@ -37,6 +37,8 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
+    typed, _ = stale.area_of(table.name)
+    plan.areas[typed] = (sheet.name, head + 1, FIRST, sheet.row - 1, last - 1)
     plan.name(f"{table.name}_keys", sheet, head, entries.KEY, sheet.row - 1)
     return head
 
@@ -65,6 +67,7 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 def _rows(plan: Plan, sheet: Sheet, inputs: Mapping[str, Input], table: EntryTable) -> None:
     sheet.banner(table.title, "section", entries.WHERE)
+    top = sheet.row
     for position, (item, _) in enumerate(table.items, 1):
         start = sheet.row
         for (field, _), name in zip(table.fields, table.inputs(item), strict=True):
@@ -74,3 +77,4 @@ def _rows(plan: Plan, sheet: Sheet, inputs: Mapping[str, Input], table: EntryTab
         plan.name(f"{item}_statuses", sheet, start, entries.STATUS, sheet.row - 1)
         sheet.put(entries.ENTRY, float(len(table.fields)), "quiet", row=start)
         plan.name(f"{item}_fields", sheet, start, entries.ENTRY)
+    plan.name(stale.area_of(table.name)[1], sheet, top, entries.TYPED, sheet.row - 1)

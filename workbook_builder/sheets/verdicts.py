@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
 from workbook_builder.model import Model
-from workbook_builder.outcome import PASS_WITH_NOTES, VERDICTS, waiting
+from workbook_builder.outcome import PASS_WITH_NOTES, UNPROVEN, VERDICTS, waiting
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.proof_words import CALCULATES
+from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.sheets.working import cell_formula
 from workbook_builder.words import words
@@ -17,7 +19,7 @@ HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "U
 WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30)
 STATUS_COLUMNS = ("status_column", "row_status_column")
 MEANING_OF_ALL = (
-    "INDEX(verdict_meanings,MATCH(verdict,verdict_words,0))"
+    f'IF(calculation_ok="{CALCULATES}",INDEX(verdict_meanings,MATCH(verdict,verdict_words,0)),verdict_unproven)'
     '&IF(checks_not_applicable>0," Not judged, marked N/A: "&checks_not_applicable&" checks.","")'
 )
 COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
@@ -48,7 +50,7 @@ def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(LABEL, "The whole design", "chapter")
     sheet.put(VERDICT, Formula(
-        'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0),'
+        f'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0,calculation_ok="{CALCULATES}"),'
         'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))', "verdict",
     ), "verdict_big")  # fmt: skip
     sheet.merges.append((row, VERDICT, MARGIN))
@@ -57,12 +59,15 @@ def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.heights[row] = 34
     plan.name("verdict", sheet, row, VERDICT)
     sheet.word_formats.append(WordFormat((row, VERDICT), (row, VERDICT), VERDICT))
+    sheet.alarms += stale.alarms(model, (row, VERDICT), (row, MARGIN))
     # the sentences of the whole design stand beside, outside the print area, as those of the checks do
     for offset, word in enumerate((PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)):
         sheet.put(SENTENCES, word, "quiet", row=row + offset)
         sheet.put(SENTENCES + 1, VERDICTS[word], "quiet", row=row + offset)
     plan.name("verdict_words", sheet, row, SENTENCES, row + 3)
     plan.name("verdict_meanings", sheet, row, SENTENCES + 1, row + 3)
+    sheet.put(SENTENCES + 2, UNPROVEN, "quiet", row=row)
+    plan.name("verdict_unproven", sheet, row, SENTENCES + 2)
     sheet.row += 1
     _count(plan, sheet, model)
 
