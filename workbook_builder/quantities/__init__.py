@@ -6,6 +6,7 @@ from workbook_builder.quantities import (
     battery,
     cable_checks,
     charging,
+    confirmations,
     controller,
     curve,
     energy,
@@ -22,6 +23,6 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection,
+        cable_checks, protection, confirmations,
     )
 )  # fmt: skip

@@ -18,6 +18,7 @@ WORKED = {
     "Energy": "The year, month by month",
     "Cables": "What each run carries and loses",
     "Protection": "Fuses, and what the code asks",
+    "Enclosure": "Heat, gas, water and rodents where the equipment stands, and what is confirmed",
     "Working": "The steps of the calculation",
     "Curve": "The current-voltage curve of the module, step by step",
 }
