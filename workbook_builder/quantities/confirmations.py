@@ -19,16 +19,19 @@ _LIST = read_table(
 )  # fmt: skip
 # the questions themselves stand on the sheets Entries and Enclosure
 chapter.table(replace(_LIST, columns=(_LIST.column("advice"), _LIST.column("if_no"))))
-QUESTIONS = [(str(key), str(item)) for key, item in zip(_LIST.column("key").values, _LIST.column("item").values, strict=True)]
+QUESTIONS = [
+    (str(key), str(item), str(where))
+    for key, item, where in zip(*(_LIST.column(name).values for name in ("key", "item", "where")), strict=True)
+]
 
-for _key, _item in QUESTIONS:
-    chapter.choice(f"confirm_{_key}", ("yes", "no", "not known"), _item, blank=OPTIONAL, where="at the site, or in the makers' sheets")
+for _key, _item, _where in QUESTIONS:
+    chapter.choice(f"confirm_{_key}", ("yes", "no", "not known"), _item, blank=OPTIONAL, where=_where)
 
 confirmed = chapter.grid(Grid(
     "confirmed", "What is confirmed", "Only a yes counts as confirmed: a blank, a no and a not known do not.", CARE,
     tuple(
         Row(key, item, {"answer": f"confirm_{key}"}, {"number": float(number)}, start=number == 1, named=number == len(QUESTIONS))
-        for number, (key, item) in enumerate(QUESTIONS, 1)
+        for number, (key, item, _) in enumerate(QUESTIONS, 1)
     ),
     "Enclosure", numbers={"number": ("row of the list", "")},
 ))  # fmt: skip

@@ -172,14 +172,26 @@ def rating_beyond(controller_type, derating_begins, array_isc, controller_i_max)
 
 
 @chapter.quantity(
+    kind="text", unit="", label="What is known without the slope of the curve",
+    words="Over: a PWM controller's rated current does not even carry the array undiminished. Otherwise not known.",
+    formula='IF(AND(controller_type<>"MPPT",derating_begins<>"not given",ROUND(array_isc,6)>=ROUND(controller_i_max,6)),'
+    '"over","not known")',
+    source=own_rule("heat never adds to a rating"),
+)  # fmt: skip
+def rating_unsloped(controller_type, derating_begins, array_isc, controller_i_max):
+    above = round_half_away(array_isc, 6) >= round_half_away(controller_i_max, 6)
+    return np.where((controller_type != "MPPT") & (derating_begins != "not given") & above, "over", "not known")
+
+
+@chapter.quantity(
     kind="text", unit="", label="Current against the rated current there", words="Enough, or what it means where it does not do.",
-    formula='IF(controller_i_derated="","not known",'
+    formula='IF(controller_i_derated="",rating_unsloped,'
     'IF(ROUND(enclosure_i,6)<=ROUND(controller_i_derated,6),"enough",rating_beyond))',
     source=own_rule("a derated rating must carry the code's factor as well"), optional=("controller_i_derated",),
 )  # fmt: skip
-def derated_rating(enclosure_i, controller_i_derated, rating_beyond):
+def derated_rating(enclosure_i, controller_i_derated, rating_beyond, rating_unsloped):
     enough = round_half_away(enclosure_i, 6) <= round_half_away(controller_i_derated, 6)
-    return np.where(np.isnan(controller_i_derated), "not known", np.where(enough, "enough", rating_beyond))
+    return np.where(np.isnan(controller_i_derated), rating_unsloped, np.where(enough, "enough", rating_beyond))
 
 
 @chapter.check(

@@ -17,7 +17,7 @@ VICINITY = cite("iec-62485-2", "close vicinity of the battery", FROM_MEMORY)
 chapter.table(read_table(
     TEMPLATES / "gassing.csv", "gassing", "Gas of a battery under charge", AIR,
     "The figure while charging, not the one while floating (5 for flooded, 1 for sealed): a charge controller brings the battery "
-    "to absorption on each good day. Its safety factor of 5 also covers the hours of an equalising charge above 2.40 V a cell.",
+    "to absorption on each good day. Equalising above 2.40 V a cell gives still more gas: keep doors or lids open for those hours.",
 ))  # fmt: skip
 chapter.choice("battery_place", ("room", "box or cabinet", "open air"), "Where the battery stands", blank=OPTIONAL,
                where="open air: a roof at most, no walls that hold gas")  # fmt: skip
