@@ -16,8 +16,8 @@ from tests.support import differences, entries, example, example_inputs, model, 
 from workbook_builder import evaluate
 from workbook_builder.quantities.confirmations import QUESTIONS
 
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 25}
-DRAWN = 200
+SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 15}
+DRAWN = 120
 CHECKS = (
     "enclosure_current", "enclosure_ip", "altitude", "load_output", "devices_voltage", "switching", "ventilation",
     "confirmed_safety", "confirmed",
@@ -114,13 +114,13 @@ def test_an_unknown_place_is_as_hot_as_the_hottest(place: str | None) -> None:
     assert evaluate(example(enclosure_place=place))["enclosure_rise"] == usual.get(str(place), 20)
 
 
-@pytest.mark.parametrize("profile", PROFILES)
+@pytest.mark.parametrize("profile", CODES)
 def test_a_hotter_box_never_raises_the_current_nor_betters_the_verdict(profile: str) -> None:
     drawn = plausible(profile, 55, DRAWN)
     cool = evaluate(drawn, profile)
     hot = evaluate({**drawn, "enclosure_rise": np.minimum(60, cool["enclosure_rise"] + 7)}, profile)
     known = ~np.isnan(cool["controller_i_derated"]) & ~np.isnan(hot["controller_i_derated"])
-    assert known.sum() > 30
+    assert known.sum() > 20
     assert (hot["controller_i_derated"][known] <= cool["controller_i_derated"][known]).all()
     assert (cool["controller_i_derated"][known] <= np.broadcast_to(cool["controller_i_max"], DRAWN)[known]).all()
     rank = {"FAIL": 0, "NOTE": 1, "N/A": 2, "PASS": 3, "INCOMPLETE": 4}
@@ -165,7 +165,7 @@ def test_a_larger_bank_never_needs_less_and_a_larger_opening_never_fails_anew(pr
     before = evaluate(drawn, profile)
     larger = evaluate({**drawn, "battery_parallel": np.minimum(20, drawn["battery_parallel"] + 1)}, profile)
     known = ~np.isnan(before["ventilation_area"])
-    assert known.sum() > 60
+    assert known.sum() > 40
     for name in ("ventilation_air", "ventilation_area", "ventilation_area_up", "ventilation_distance"):
         assert (larger[name][known] >= before[name][known]).all(), name
     wider = evaluate({**drawn, "ventilation_opening": np.minimum(100_000, drawn["ventilation_opening"] * 3)}, profile)
