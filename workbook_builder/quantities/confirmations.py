@@ -131,3 +131,26 @@ def confirmed_safety(confirmed_labels_begun, confirmed_labels_refused, confirmed
 def confirmed_check(confirmed_labels_begun, confirmed_labels_open_other):
     judged = np.where(confirmed_labels_open_other > 0, NOTE, PASS)
     return np.where(confirmed_labels_begun == 0, NOT_APPLICABLE, judged)
+
+
+@chapter.quantity(
+    kind="text", unit="", label="What fails whatever the arrangement",
+    words="First of heat, ventilation, load output and confirmations that fails; every row of the list of arrangements fails with it.",
+    formula='IF(controller_heat="too hot","hot enclosure",IF(check_ventilation="FAIL","ventilation",'
+    'IF(check_load_output="FAIL","load output",IF(check_confirmed_safety="FAIL","confirmations","nothing"))))',
+    source=own_rule("no row passes that a safety check fails"),
+    optional=("check_ventilation", "check_load_output", "check_confirmed_safety"),
+)  # fmt: skip
+def site_fault(controller_heat, check_ventilation, check_load_output, check_confirmed_safety):
+    asked = np.where(check_confirmed_safety == FAIL, "confirmations", "nothing")
+    late = np.where(check_ventilation == FAIL, "ventilation", np.where(check_load_output == FAIL, "load output", asked))
+    return np.where(controller_heat == "too hot", "hot enclosure", late)
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Whether the derating is unknown and matters", words="Then every row of that list has a note.",
+    formula='IF(controller_i_derated="",IF(derating_unread="read it","warm enclosure","nothing"),"nothing")',
+    source=own_rule("no row passes that a check notes"), optional=("controller_i_derated",),
+)  # fmt: skip
+def site_weakness(controller_i_derated, derating_unread):
+    return np.where(np.isnan(controller_i_derated) & (derating_unread == "read it"), "warm enclosure", "nothing")
