@@ -42,8 +42,16 @@ LIMITS = {
     "use of array": ("check_utilisation", "NOTE"),
     "MPPT window": ("check_mppt_window", "NOTE"),
     "MPPT power": ("check_mppt_power", "NOTE"),
+    "device voltage": ("check_devices_voltage", "FAIL"),
+    "hot enclosure": ("check_enclosure_current", "FAIL"),
+    "warm enclosure": ("check_enclosure_current", "NOTE"),
+    "ventilation": ("check_ventilation", "FAIL"),
+    "load output": ("check_load_output", "FAIL"),
+    "confirmations": ("check_confirmed_safety", "FAIL"),
 }
 COVERED = sorted({check for check, _ in LIMITS.values()})
+# they judge the site, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
+SITE_ONLY = {"check_ventilation", "check_load_output", "check_confirmed_safety"}
 
 SIXTY: dict[str, Any] = {
     "module_voc": 38.1, "module_isc": 9.4, "module_vmp": 31.1, "module_imp": 8.85, "module_pmp": 275, "module_cells": 60,
@@ -87,6 +95,11 @@ DESIGNS: dict[str, dict[str, Any]] = {
         "module_vmp": 115, "module_pmp": None,
     },
     "MPPT, short-circuit limit below protection": battery(24) | MPPT | {"controller_i_sc_max": 30, "controller_ocp": 90},
+    "PWM, derated in a hot box": {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
+    "PWM, hotter than a curve without slope": {"enclosure_rise": 24, "controller_t_full": 45, "controller_t_highest": 60},
+    "PWM, devices of 40 V": {"devices_v_min": 40},
+    "MPPT, derated in a hot box": battery(24) | MPPT | {
+        "enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
 }  # fmt: skip
 
 
@@ -94,8 +107,14 @@ WITHOUT_CABLES: dict[str, Any] = {f"run_{run}_length": None for run in ("array",
 """The allowed drops then stand for the cables, whatever the arrangement."""
 
 
+WITHOUT_SITE: dict[str, Any] = dict.fromkeys((
+    "enclosure_place", "controller_t_full", "controller_derating", "controller_t_highest", "devices_v_min", "ventilation_opening",
+))  # fmt: skip
+"""The ratings of the example's site would come first where a design looks for another limit."""
+
+
 def design(name: str) -> dict[str, Any]:
-    return example(**WITHOUT_CABLES | DESIGNS[name])
+    return example(**WITHOUT_CABLES | WITHOUT_SITE | DESIGNS[name])
 
 
 @cache
@@ -111,6 +130,11 @@ def judged(name: str) -> dict[str, np.ndarray]:
     return {key: np.broadcast_to(np.asarray(value), series.shape) for key, value in found.items()}
 
 
+def counted(check: str, outcome: Any) -> str:
+    """What an outcome of a check means for the row of an arrangement."""
+    return "PASS" if check in SITE_ONLY and outcome != "FAIL" else str(outcome)
+
+
 def _verdict(outcomes: set[str]) -> str:
     return "FAIL" if "FAIL" in outcomes else "NOTE" if "NOTE" in outcomes else "PASS"
 
@@ -124,7 +148,7 @@ def test_the_list_has_every_arrangement_once(name: str) -> None:
 @pytest.mark.parametrize("name", DESIGNS)
 def test_each_row_has_the_verdict_of_its_checks_when_entered(name: str) -> None:
     for place, row in enumerate(rows(name)):
-        outcomes = {str(judged(name)[check][place]) for check in COVERED}
+        outcomes = {counted(check, judged(name)[check][place]) for check in COVERED}
         assert "INCOMPLETE" not in outcomes
         assert row["verdict"] == _verdict(outcomes), f"{PAIRS[place]}: {row['limited_by']}"
 
@@ -153,13 +177,22 @@ FURTHER: dict[str, dict[str, Any]] = {
     "battery current": {"battery_i_max": 5},
     "string fuse": {"module_max_fuse": 10},
     "cold charging": {"battery_chemistry": "LiFePO4", "battery_t_min": -5, "controller_tempcomp": "no"},
+    "ventilation": {"ventilation_opening": 100},
+    "load output": {"controller_i_load": 3},
+    "confirmations": {"confirm_earthing": "no"},
 }
 
 
 @pytest.mark.parametrize("limit", FURTHER)
-def test_an_arrangement_that_fits_but_for_its_battery_or_fuses_fails(limit: str) -> None:
+def test_an_arrangement_that_fits_but_for_its_battery_fuses_or_site_fails(limit: str) -> None:
     row = next(row for row in arrangements(example(**FURTHER[limit]), "nec-2023") if (row["series"], row["parallel"]) == (2, 3))
     assert (row["verdict"], row["limited_by"]) == ("FAIL", limit)
+
+
+def test_a_place_too_hot_to_work_in_fails_every_arrangement() -> None:
+    found = arrangements(example(enclosure_rise=27, controller_t_full=None, controller_derating=None), "nec-2023")
+    assert {row["verdict"] for row in found} == {"FAIL"}
+    assert (2, 3, "hot enclosure") in {(row["series"], row["parallel"], row["limited_by"]) for row in found}
 
 
 def test_the_designs_reach_every_limit_and_every_verdict() -> None:
@@ -258,7 +291,7 @@ def test_rows_agree_with_the_checks_at_and_beside_every_limit(
     checks = {check: np.broadcast_to(np.asarray(found[check]), series.shape) for check in COVERED}
     listed = arrangements(inputs, "nec-2023")
     for place, row in enumerate(listed):
-        outcomes = {str(verdicts[place]) for verdicts in checks.values()}
+        outcomes = {counted(check, verdicts[place]) for check, verdicts in checks.items()}
         wanted = None if "INCOMPLETE" in outcomes else _verdict(outcomes)
         assert row["verdict"] == wanted, f"{PAIRS[place]}: {row['limited_by']}"
 
@@ -284,7 +317,7 @@ def test_with_cables_entered_the_row_of_the_entered_arrangement_is_what_the_work
     if inputs["controller_type"] == "MPPT":
         wanted = min(found["mppt_p_hot"], inputs["controller_i_max"] * found["battery_v_absorb"])
     assert row["usable"] == pytest.approx(wanted, rel=1e-9)
-    assert row["verdict"] == _verdict({found[check] for check in COVERED})
+    assert row["verdict"] == _verdict({counted(check, found[check]) for check in COVERED})
 
 
 @pytest.mark.parametrize("name", CABLES)

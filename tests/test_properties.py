@@ -116,8 +116,11 @@ def test_any_few_entries_typed_anew_agree_in_libreoffice(libreoffice_book: Book,
 def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
     reached: dict[str, set[str]] = {}
     no_loads = {name: None for name in example_inputs() if name.startswith("load")}
-    # drawn entries seldom make a whole system of loads, months and cables: these do
+    # drawn entries seldom make a whole system of loads, months, cables and confirmations, nor spoil a given one: these do
     whole = [example(), example(**no_loads), whole_example(), whole_example(battery_capacity=100), whole_example(array_parallel=1)]
+    unconfirmed = {name: None for name in example_inputs() if name.startswith("confirm")}
+    whole += [example(**unconfirmed), example(controller_i_load=3), example(controller_i_load=None)]
+    whole += [example(site_altitude="high", enclosure_ip="tight", confirm_labels="maybe")]
     for profile in PROFILES:
         drawn = [as_reference(case) for case in designs(profile, 0, 150)]
         for inputs in [*drawn, *(whole if profile == "nec-2023" else [])]:

@@ -6,6 +6,7 @@ from workbook_builder.quantities import (
     battery,
     cable_checks,
     charging,
+    confirmations,
     controller,
     curve,
     diagnosis,
@@ -30,6 +31,7 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection, installation, readings, prediction, meters, signs, diagnosis, strings_measured, handover,
+        cable_checks, protection, confirmations, installation, readings, prediction, meters, signs, diagnosis,
+        strings_measured, handover,
     )
 )  # fmt: skip

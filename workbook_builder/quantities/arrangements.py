@@ -14,7 +14,8 @@ chapter = Chapter(
     "Arrangements",
     "The checks of voltage, current and charging for up to 6 modules in series and 12 strings in parallel. Cables are taken "
     "at their allowed drops: they "
-    "must be chosen for the arrangement. Cables, the battery fuse, size and energy are judged on the sheet Verdicts only.",
+    "must be chosen for the arrangement. Cables, the battery fuse, size and energy are judged on the sheet Verdicts only; what "
+    "fails there whatever the arrangement, such as ventilation, fails every row.",
     sheet="Arrangements",
 )
 
@@ -146,10 +147,19 @@ def charge_i(
     return np.minimum(controller_i_max, np.where(controller_type == "MPPT", mppt, parallel * string_isc))
 
 
-@arrangements.column(kind="text", symbol="", words="charge current above the battery's",
-                     formula='IF(ROUND(charge_i,6)>ROUND(battery_i_max,6),"battery current","nothing")')  # fmt: skip
-def charge_fault(charge_i, battery_i_max):
-    return np.where(round_half_away(charge_i, 6) > round_half_away(battery_i_max, 6), "battery current", NONE)
+@arrangements.column(kind="text", symbol="", words="charge current above the battery's, or what fails in any arrangement",
+                     formula='IF(ROUND(charge_i,6)>ROUND(battery_i_max,6),"battery current",site_fault)')  # fmt: skip
+def charge_fault(charge_i, battery_i_max, site_fault):
+    return np.where(round_half_away(charge_i, 6) > round_half_away(battery_i_max, 6), "battery current", site_fault)
+
+
+@arrangements.column(kind="text", symbol="", words="MPPT: charge current above the derated", optional=("controller_i_derated",), formula=
+                     'IF(controller_i_derated="",site_weakness,IF(AND(controller_type="MPPT",'
+                     'ROUND(charge_i,6)>ROUND(controller_i_derated,6)),"warm enclosure","nothing"))')  # fmt: skip
+def charge_heat(controller_i_derated, site_weakness, controller_type, charge_i):
+    over = round_half_away(charge_i, 6) > round_half_away(controller_i_derated, 6)
+    judged = np.where((controller_type == "MPPT") & over, "warm enclosure", NONE)
+    return np.where(np.isnan(controller_i_derated), site_weakness, judged)
 
 
 @arrangements.column(symbol="use", words="share of rated power that PWM passes on at absorption, STC",
@@ -172,10 +182,12 @@ def mppt_size(controller_max_pv_power, modules, module_pmp):
     return np.where(~np.isnan(controller_max_pv_power) & large, "MPPT power", NONE)
 
 
-@arrangements.column(kind="text", symbol="", words="first weakness of the power",
-                     formula='IF(controller_type="PWM",pwm_use,mppt_size)')  # fmt: skip
-def power_weakness(controller_type, pwm_use, mppt_size):
-    return np.where(controller_type == "PWM", pwm_use, mppt_size)
+@arrangements.column(kind="text", symbol="", words="first weakness of the power, or of its heat", formula=
+                     'IF(controller_type="PWM",IF(pwm_use<>"nothing",pwm_use,charge_heat),'
+                     'IF(mppt_size<>"nothing",mppt_size,charge_heat))')  # fmt: skip
+def power_weakness(controller_type, pwm_use, charge_heat, mppt_size):
+    power = np.where(controller_type == "PWM", pwm_use, mppt_size)
+    return np.where(power != NONE, power, charge_heat)
 
 
 @arrangements.column(kind="text", symbol="", words="first weakness", formula='IF(weakness<>"nothing",weakness,'
@@ -305,6 +317,13 @@ def over_code(voc_cold, code_voltage_limit):
     return round_half_away(voc_cold, 6) > round_half_away(code_voltage_limit, 6)
 
 
+@by_series.column(kind="text", symbol="", words="fuses, switches and plugs", optional=("devices_v_min",), formula=
+                  'IF(devices_v_min="","nothing",IF(ROUND(voc_cold,6)>ROUND(devices_v_min,6),"device voltage","nothing"))')  # fmt: skip
+def device(devices_v_min, voc_cold):
+    over = round_half_away(voc_cold, 6) > round_half_away(devices_v_min, 6)
+    return np.where(~np.isnan(devices_v_min) & over, "device voltage", NONE)
+
+
 @by_series.column(kind="flag", symbol="charges", words="hot Vmp above an empty battery",
                   formula="ROUND(vmp_hot,6)>ROUND(battery_v_low,6)")  # fmt: skip
 def charges(vmp_hot, battery_v_low):
@@ -320,9 +339,10 @@ def charge_able(check_voltage_class, check_cold_block, charges):
 
 
 @by_series.column(kind="text", symbol="fails by", words="first voltage check that fails", named=True, formula=
-                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",charge_able))')  # fmt: skip
-def fault(rating, over_code, charge_able):
-    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", charge_able))
+                  'IF(rating<>"nothing",rating,IF(over_code,"code voltage",IF(device<>"nothing",device,charge_able)))')  # fmt: skip
+def fault(rating, over_code, device, charge_able):
+    late = np.where(device != NONE, device, charge_able)
+    return np.where(rating != NONE, rating, np.where(over_code == 1, "code voltage", late))
 
 
 @by_series.column(kind="flag", symbol="high enough", words="Vmp at or above the window's foot, and above the charge",
@@ -437,10 +457,19 @@ def fuse_fault(fuse_needed, string_fuse_fits):
     return np.where((fuse_needed == NONE) | (string_fuse_fits == 1), NONE, "string fuse")
 
 
+@by_parallel.column(kind="text", symbol="", words="PWM: current above the derated", optional=("controller_i_derated",), formula=
+                    'IF(OR(controller_type="MPPT",derating_begins<>"above",controller_i_derated=""),"nothing",'
+                    'IF(ROUND(isc_max,6)>ROUND(controller_i_derated,6),"hot enclosure","nothing"))')  # fmt: skip
+def heat_fault(controller_type, derating_begins, controller_i_derated, isc_max):
+    over = round_half_away(isc_max, 6) > round_half_away(controller_i_derated, 6)
+    derated = (controller_type != "MPPT") & (derating_begins == "above") & ~np.isnan(controller_i_derated)
+    return np.where(derated & over, "hot enclosure", NONE)
+
+
 @by_parallel.column(kind="text", symbol="fails by", words="first current check that fails", named=True,
-                    formula='IF(rated_fault="nothing",fuse_fault,rated_fault)')  # fmt: skip
-def current_fault(rated_fault, fuse_fault):
-    return np.where(rated_fault == NONE, fuse_fault, rated_fault)
+                    formula='IF(rated_fault<>"nothing",rated_fault,IF(fuse_fault<>"nothing",fuse_fault,heat_fault))')  # fmt: skip
+def current_fault(rated_fault, fuse_fault, heat_fault):
+    return np.where(rated_fault != NONE, rated_fault, np.where(fuse_fault != NONE, fuse_fault, heat_fault))
 
 
 @by_parallel.column(kind="text", symbol="weak by", words="first weakness of the current", named=True, formula=

@@ -31,6 +31,7 @@ WORKED = {
     "Energy": "The year, month by month",
     "Cables": "What each run carries and loses",
     "Protection": "Fuses, and what the code asks",
+    "Enclosure": "Heat, gas, water and rodents where the equipment stands, and what is confirmed",
     "Working": "The steps of the calculation",
     "Curve": "The current-voltage curve of the module, step by step",
     "Diagnosis": "What the readings of the day say, step by step",
