@@ -11,7 +11,7 @@ from workbook_builder.quantities import handover, readings, strings_measured
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (29, 13, 9, 13, 11, 22, 27, *entries.WIDTHS[entries.LOW :])
+WIDTHS = (36, 18, 11, 13, 12, 26, 34, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 PREFIX = "roof_"
 # heights of rows into which somebody writes by hand, and of sentences that change, in points
