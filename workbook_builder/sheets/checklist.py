@@ -6,12 +6,14 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 
+from workbook_builder import xl
+from workbook_builder.declare import Quantity
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.model import Model
 from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (6, 52, 60, 34, 16)
+WIDTHS = (6, 52, 56, 30, 24)
 LAST = len(WIDTHS) - 1
 JUDGED = "judged by a check"
 
@@ -48,11 +50,18 @@ def add(plan: Plan, model: Model) -> Sheet:
             sheet.put(1, shown, "text")
             sheet.put(2, "" if place else item.here, "text")
             sheet.put(3, name, "quiet")
-            sheet.put(4, Formula(name, name) if name else "", "centre", _digits(model, name))
-            sheet.fit(sheet.row)
+            said = _longest_text(model, name)
+            sheet.put(4, Formula(name, name) if name else "", "text" if said else "centre", _digits(model, name))
+            sheet.fit(sheet.row, [(said, 4)])
             sheet.row += 1
     sheet.word_formats.append(WordFormat((head + 1, 4), (sheet.row - 1, 4), 4))
     return sheet
+
+
+def _longest_text(model: Model, name: str) -> str:
+    """Return about the longest text that stands there if it is a calculated sentence."""
+    node = model.nodes.get(name)
+    return xl.longest_text(node.formula) if isinstance(node, Quantity) and node.kind == "text" else ""
 
 
 def _digits(model: Model, name: str) -> str:
