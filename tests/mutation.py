@@ -31,10 +31,16 @@ class Mutant(NamedTuple):
     fault: str
 
 
-def mutants(place: str, key: str, formula: str) -> Iterator[Mutant]:
-    """Every formula that differs from this one in one number, text, operator or function."""
+def mutants(place: str, key: str, formula: str, declared: str = "") -> Iterator[Mutant]:
+    """Every formula that differs from this one in one number, text, operator or function.
+
+    With the formula as it was declared, only that part of it is changed, not the guard around it.
+    """
     pieces = list(tokens(formula))
+    guard = max(0, len(pieces) - len(list(tokens(declared))) - 1) if declared else 0
     for position, piece in enumerate(pieces):
+        if position < guard:
+            continue
         for other in _instead(piece):
             changed = [*pieces[:position], Token(piece.kind, other), *pieces[position + 1 :]]
             before = "".join(one.text for one in pieces[max(0, position - 8) : position])

@@ -45,6 +45,7 @@ JUNK: dict[str, Entry] = {
 # number of hundreds of digits each in their own way when it is joined to a text.
 NOT_FOR_TEXTS = ("TRUE", "FALSE", "a formula giving TRUE", "larger than large", "large negative")
 _ROW_LOOKUP = re.compile(r"MATCH\(ROUND\((\w+),9\),(\w+),1\)")
+_COMPARED = re.compile(r"ROUND\((\w+),6\)[<>=]+ROUND\((\w+),6\)")
 _NEXT_SIZE = re.compile(r'COUNTIF\((\w+),"<"&ROUND\((\w+),9\)\)')
 
 
@@ -207,18 +208,21 @@ def _on_an_edge(profile: str, values: Mapping[str, Any], place: int, random: np.
 
 
 def ties(profile: str) -> list[tuple[str, str, float]]:
-    """The input, what it may equal, and the factor between them: limits of checks and bounds of relations."""
+    """The input, what it may equal, and the factor between them: limits, what formulas compare, and bounds of relations."""
     chosen = model(profile)
     numbers = {entry.name for entry in chosen.inputs if entry.kind == "number"}
     found = []
     for check in chosen.checks:
         for limit in filter(None, (check.at_least, check.at_most)):
             found += [(a, b, 1.0) for a, b in ((limit, check.value), (check.value, limit)) if a in numbers]
+    for judged in (*chosen.checks, *chosen.quantities):
+        for pair in _COMPARED.findall(judged.formula):
+            found += [(a, b, 1.0) for a, b in (pair, pair[::-1]) if a in numbers]
     for entry in chosen.inputs:
         for relation in entry.relations:
             bounds = [bound for bound in (relation.lowest, relation.highest) if bound is not None]
             found += [(entry.name, relation.other, bound) for bound in bounds]
-    return found
+    return list(dict.fromkeys(found))
 
 
 def _on_a_tie(profile: str, values: Mapping[str, Any], place: int, random: np.random.Generator) -> Case:

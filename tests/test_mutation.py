@@ -1,5 +1,9 @@
 """A fault put into a formula is noticed by some design of the tests.
 
+Left out are the guards, which one function writes around formulas (test_xl holds it to the letter, and test_fail_safe
+blanks what they wait for), and the examples of the sheet Proof, whose formulas are those of the design (test_proof holds
+them to it token by token) and rest on no design.
+
 The faulty formulas stand in cells of their own, far to the right on the sheet of the sound one. In each design they are
 recalculated with the workbook; a fault is noticed if its cell shows another value than the sound cell in some design.
 """
@@ -49,15 +53,23 @@ def _in_a_loop(key: str) -> bool:
 
 
 @cache
+def declared() -> dict[str, str]:
+    """The formulas as they were declared, without their guards, by the key of their value."""
+    chosen = model(PROFILE)
+    found = {node.name: node.formula for node in (*chosen.quantities, *chosen.checks)}
+    return found | {grid.cell(row, column): step.formula for grid in chosen.grids for row, column, step, _ in grid.cells()}
+
+
+@cache
 def all_mutants() -> tuple[Mutant, ...]:
     """The faults of every declared formula, and of one of each kind that a loop builds."""
     seen: set[str] = set()
     found: list[Mutant] = []
     for sheet, row, column, formula in plan_for(load_profile(PROFILE)).formulas():
         known = shape(formula.key, formula.text)
-        if known not in seen:
+        if known not in seen and sheet.name != "Proof":
             seen.add(known)
-            found += mutants(f"{sheet.name}!{address(row, column)}", formula.key, formula.text)
+            found += mutants(f"{sheet.name}!{address(row, column)}", formula.key, formula.text, declared().get(formula.key, ""))
     return tuple(found)
 
 

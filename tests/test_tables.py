@@ -51,6 +51,14 @@ def test_arrays_are_rounded_element_by_element() -> None:
     assert np.array_equal(round_half_away(np.array([2.5, -2.5, 1.2]), 0), [3.0, -3.0, 1.0])
 
 
+@pytest.mark.parametrize("digits", [0, 6, 9])
+def test_single_numbers_are_rounded_as_arrays_are(digits: int) -> None:
+    numbers = np.concatenate([np.arange(-20, 20) / 8, np.geomspace(1e-300, 1e300, 400), [math.inf, math.nan, -0.0, 1.0000005, 2.6749995]])
+    rounded = np.array([round_half_away(float(number), digits) for number in numbers])
+    assert np.array_equal(rounded, round_half_away(numbers, digits), equal_nan=True)
+    assert np.array_equal(np.signbit(rounded), np.signbit(round_half_away(numbers, digits)))
+
+
 @pytest.mark.parametrize(("key", "factor", "word"), EDGES)
 def test_a_band_answers_with_the_row_that_is_not_above_the_key(key: float, factor: float, word: str) -> None:
     answer = float(STEPS.band(key, "from", "factor"))

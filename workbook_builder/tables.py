@@ -7,6 +7,7 @@ Keys are rounded to nine digits first, as in the formulas, so that all engines a
 from __future__ import annotations
 
 import csv
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
@@ -98,6 +99,11 @@ def round_half_away(value: Any, digits: int) -> Any:
     """
     value = getattr(value, "magnitude", value)
     scale = 10.0**digits
+    if isinstance(value, float):  # the same without numpy, which is slow for single numbers
+        magnitude = abs(value) * scale
+        if not magnitude < WHOLE_FROM:
+            return float(value)
+        return math.copysign(math.floor(magnitude + 0.5 + math.ulp(magnitude) * 2) / scale, value)
     numbers = np.asarray(value, dtype=float)
     with np.errstate(all="ignore"):
         scaled = np.abs(numbers) * scale

@@ -49,7 +49,7 @@ class Task:
         if not single or (isinstance(result, np.ndarray) and result.ndim):
             return np.where(absent, self.nothing, result)
         if self.kind == "text":
-            return str(result)
+            return str(result.item() if isinstance(result, np.ndarray) else result)
         # a truth value that is not known is "nothing", as a number is
         return bool(result) if self.kind == "flag" and result == result else float(result)  # noqa: PLR0124
 
