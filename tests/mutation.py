@@ -23,20 +23,25 @@ DIGITS = ("6", "9")
 
 
 class Mutant(NamedTuple):
-    """A formula with one fault: in the cell at ``place``, whose value has the key ``key``."""
+    """A formula with one fault: in the cell at ``place``, whose value has the key ``key``.
+
+    ``twin`` is the kind of the formula and the number of the fault in it: the same in every cell that a loop builds.
+    """
 
     place: str
     key: str
     formula: str
     fault: str
+    twin: tuple[str, int]
 
 
-def mutants(place: str, key: str, formula: str, declared: str = "") -> Iterator[Mutant]:
+def mutants(place: str, key: str, formula: str, declared: str = "", kind: str = "") -> Iterator[Mutant]:
     """Every formula that differs from this one in one number, text, operator or function.
 
     With the formula as it was declared, only that part of it is changed, not the guard around it.
     """
     pieces = list(tokens(formula))
+    number = 0
     guard = max(0, len(pieces) - len(list(tokens(declared))) - 1) if declared else 0
     for position, piece in enumerate(pieces):
         if position < guard:
@@ -46,7 +51,8 @@ def mutants(place: str, key: str, formula: str, declared: str = "") -> Iterator[
             before = "".join(one.text for one in pieces[max(0, position - 8) : position])
             after = "".join(one.text for one in pieces[position + 1 : position + 9])
             text = "".join(one.text for one in changed)
-            yield Mutant(place, key, text, f"{before}⟦{piece.text} → {other}⟧{after}")
+            yield Mutant(place, key, text, f"{before}⟦{piece.text} → {other}⟧{after}", (kind or key, number))
+            number += 1
 
 
 def _instead(piece: Token) -> tuple[str, ...]:

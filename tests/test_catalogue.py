@@ -43,7 +43,7 @@ ROOMY: dict[str, Any] = {
     "array_series": 1, "array_parallel": 1, "site_t_min": T_MIN, "site_t_max": MILD, "module_beta_unit": "V/°C",
     "module_max_system_voltage": 1000.0, "controller_v_max": 500.0, "controller_i_max": 200.0, "controller_ocp": None,
     "controller_i_sc_max": None, "battery_nominal": 12, "controller_nominal": 12,
-    "battery_t_min": MILD, "battery_t_max": MILD,
+    "battery_t_min": MILD, "battery_t_max": MILD, "devices_v_min": None,
 }  # fmt: skip
 """Equipment with which no module of the catalogue fails a safety check, so that a refused figure decides."""
 

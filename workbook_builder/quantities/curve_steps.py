@@ -140,9 +140,11 @@ def peak_columns(grid: Grid) -> None:
         return -3 * k - 6 * h * k * curve_r - x * k / a
 
     @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
-                 formula="w-q/slope/MAX(step_floor,1-q*bend/slope^2/2)")  # fmt: skip
-    def next(w, q, slope, step_floor, bend):
-        return w - q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
+                 formula="MAX(0,MIN(voc_top,w-q/slope/MAX(step_floor,1-q*bend/slope^2/2)))")  # fmt: skip
+    def next(voc_top, w, q, slope, step_floor, bend):
+        step = q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
+        # the curve of a module that no maker sells may have no such peak: then the end that is nearer
+        return np.maximum(0, np.minimum(voc_top, w - step))
 
     @grid.column(symbol="Imp", unit="A", words="current at maximum power", named=True,
                  formula="MAX(0,light-one_ampere*EXP(log_i0+next/a)-g*next)")  # fmt: skip

@@ -13,7 +13,9 @@ from workbook_builder.sheets.blocks import digits
 
 WIDTHS = (36, 18, 11, 13, 12, 26, 34, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
-PREFIX = "roof_"
+# each block of lines has columns of its own, in which nothing is calculated: a column that holds what rests on itself is
+# a circle to some programs
+READ, HANDED = "roof_", "handed_"
 # heights of rows into which somebody writes by hand, and of sentences that change, in points
 WRITTEN, TICKED, EXPLAINED = 30.0, 24.0, 40.0
 COMPARED = (
@@ -36,16 +38,14 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.banner("Before you touch anything", "chapter", LAST)
     for caution in handover.texts()["cautions"]:
         sheet.banner(f"• {caution}", "prose", LAST)
-    head = _readings(plan, sheet, model)
+    _readings(plan, sheet, model)
     _shown(sheet)
     _explanations(sheet)
     _strings(plan, sheet, model)
     _compared(sheet, model)
-    _acceptance(plan, sheet, model, head)
+    _acceptance(plan, sheet, model)
     _signed(sheet)
-    last = sheet.row
     sheet.banner("End of the sheet", "subtitle", LAST)
-    entries.close(plan, sheet, head, last, PREFIX)
     return sheet
 
 
@@ -62,14 +62,14 @@ def _now(sheet: Sheet) -> None:
         sheet.row += 1
 
 
-def _readings(plan: Plan, sheet: Sheet, model: Model) -> int:
+def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.banner(f"1. {readings.chapter.title}. {readings.chapter.intro}", "section", LAST)
     head = sheet.row
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
     first = sheet.row
-    entries.lines(plan, sheet, model, readings.chapter, head, PREFIX)
+    entries.lines(plan, sheet, model, readings.chapter, head, READ)
     _high_enough(sheet, first, WRITTEN)
-    return head
+    entries.close(plan, sheet, head, sheet.row, READ)
 
 
 def _high_enough(sheet: Sheet, first: int, least: float) -> None:
@@ -161,14 +161,16 @@ def _compared(sheet: Sheet, model: Model) -> None:
         sheet.row += 1
 
 
-def _acceptance(plan: Plan, sheet: Sheet, model: Model, head: int) -> None:
+def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
+    head = sheet.row
     sheet.banner(f"6. {handover.chapter.title}. {handover.chapter.intro}", "section", LAST)
     first = sheet.row
-    entries.lines(plan, sheet, model, handover.chapter, head, PREFIX)
+    entries.lines(plan, sheet, model, handover.chapter, head, HANDED)
     _high_enough(sheet, first, WRITTEN)
+    entries.close(plan, sheet, head, sheet.row, HANDED)
     sheet.put(0, "Judgement of the insulation", "text")
-    sheet.put(1, Formula("insulation_state", "insulation_state"), "text")
-    sheet.merges.append((sheet.row, 1, LAST))
+    sheet.put(2, Formula("insulation_state", "insulation_state"), "text")
+    sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
     top = tabled.place(plan, sheet, model, handover.table)
     sheet.put(5, "How", "head", row=top)

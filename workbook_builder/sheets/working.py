@@ -39,7 +39,7 @@ LINES = Layout(tuple(range(8)), (30, 9, 15, 10, 38, 40, 30, 23))
 FIRSTS = (0, 1, 2, 4, 5, 8, 11, 13)
 FEWEST = 14
 VALUE = 2
-LABEL_WIDTH, NARROW, BROAD, NAME_WIDTH = 31.0, 10.0, 18.0, 19.0
+LABEL_WIDTH, NARROW, BROAD, NAME_WIDTH = 31.0, 10.0, 16.0, 19.0
 BREAK, HIGHEST_SCALE = 11, 80  # sheets with more columns are printed on two pages side by side
 
 
