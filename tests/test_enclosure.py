@@ -70,11 +70,12 @@ def workbooks(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
 @pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
 def test_every_cell_agrees_where_these_checks_give_every_outcome(name: str, profile: str, workbooks: dict[str, Path]) -> None:
     chosen = engine(name)
+    tried = dict(list(DESIGNS.items())[:: 1 if name == "libreoffice" else 4])
     with chosen.open(workbooks[profile]) as book:
-        rows = book.formula_values_many([entries(inputs) for inputs in DESIGNS.values()])
+        rows = book.formula_values_many([entries(inputs) for inputs in tried.values()])
     wrong = [
         f"{title}: {line}"
-        for (title, inputs), cells in zip(DESIGNS.items(), rows, strict=True)
+        for (title, inputs), cells in zip(tried.items(), rows, strict=True)
         for line in differences(chosen, cells, inputs, profile)
     ]
     assert not wrong, "; ".join(wrong[:12])

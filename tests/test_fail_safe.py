@@ -103,7 +103,8 @@ def some_wrong_for(entry: Input, chosen: Engine) -> dict[str, Entry]:
     """The kinds of junk that an engine meets in an input: the others go round, so that each kind is met somewhere."""
     every, turn = everything_wrong_for(entry), list(INPUTS).index(entry.name)
     if entry.name not in REPRESENTATIVES:  # of inputs declared alike the first meets all kinds, the others go round
-        return {kind: every[kind] for kind in around(list(every), turn * OTHERS, OTHERS)}
+        count = OTHERS if chosen.name == "libreoffice" else 1
+        return {kind: every[kind] for kind in around(list(every), turn * count, count)}
     others = [kind for kind in every if kind not in ALWAYS]
     if chosen.name == "libreoffice":
         kinds = [kind for kind in every if kind in ALWAYS] + around(others, turn * OTHERS, OTHERS)
@@ -182,7 +183,7 @@ def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
 
 def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, book: Book) -> None:
     draw = random.Random(20)
-    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100 if chosen.name == "libreoffice" else 40)
+    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100 if chosen.name == "libreoffice" else 20)
     cases = [example_with(**{name: draw.choice(list(junk_for(INPUTS[name]).values())) for name in pair}) for pair in pairs]
     wrong = []
     for pair, case, found in zip(
@@ -215,8 +216,9 @@ def test_one_required_entry_alone_missing_never_passes(book: Book) -> None:
         assert row["verdict"] in {"INCOMPLETE", "FAIL"}, name
 
 
-def test_an_optional_entry_alone_missing_is_shown_as_not_given(book: Book) -> None:
+def test_an_optional_entry_alone_missing_is_shown_as_not_given(chosen: Engine, book: Book) -> None:
     optional = [entry.name for entry in model().inputs if entry.blank == OPTIONAL]
+    optional = optional if chosen.name == "libreoffice" else optional[::10]  # the slower engine meets some
     rows = book.recalculate_many(
         [as_entries(example_with(**{name: None})) for name in optional], [f"echo_{name}" for name in optional]
     )

@@ -11,7 +11,7 @@ from workbook_builder.quantities import handover, readings, strings_measured
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (36, 18, 11, 13, 12, 26, 34, *entries.WIDTHS[entries.LOW :])
+WIDTHS = (32, 17, 10, 12, 11, 22, 28, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 # each block of lines has columns of its own, in which nothing is calculated: a column that holds what rests on itself is
 # a circle to some programs
