@@ -24,8 +24,8 @@ COMPARED = (
     ("Highest charge voltage, at 25 °C", "battery_v_high"),
     ("Temperature compensation", "battery_tempco"),
     ("Load disconnect", "battery_v_low"),
-    ("Loss, array to controller, at rated current", "losses_array_drop"),
-    ("Loss, controller to battery, at rated current", "losses_battery_drop"),
+    ("Drop, array to controller", "losses_array_drop"),
+    ("Drop, controller to battery", "losses_battery_drop"),
 )
 
 
@@ -83,7 +83,7 @@ def _shown(sheet: Sheet) -> None:
     sheet.line([(words, "head") for words in heads])
     duty = "reading_duty_source"
     for label, names, rests in (
-        ("Closed: charging with all the array gives", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
+        ("Closed: all passes to the battery", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
          "battery volts, sun and temperature"),
         ("Open: nothing taken", ("day_voc", "day_voc_tolerance", "none", "day_i_none"), "sun and temperature"),
         ("Regulating, on an averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
@@ -155,7 +155,7 @@ def _compared(sheet: Sheet, model: Model) -> None:
         sheet.put(0, label, "text")
         sheet.put(1, Formula(name, name), "number", digits(unit))
         sheet.put(2, unit, "text")
-        sheet.put(3, "blank: not entered in the design" if name.startswith("losses") else "", "text")
+        sheet.put(3, "at rated current; blank: cable not entered in the design" if name.startswith("losses") else "", "text")
         sheet.merges.append((sheet.row, 3, LAST))
         sheet.heights[sheet.row] = 16
         sheet.row += 1
