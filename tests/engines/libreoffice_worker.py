@@ -188,8 +188,10 @@ class Book:
         groups = {segment: {} for segment in self.dirty}
         for sheet, row, column, kind, value in entries:
             groups.setdefault(self.segment(sheet, row, column), {})[row] = (kind, value)
+        self.document.enableAutomaticCalculation(False)  # once for all of them, not once for each
         for segment, group in groups.items():
             segment.write(group)
+        self.document.enableAutomaticCalculation(True)
         self.dirty = {segment for segment, group in groups.items() if group}
 
     def plan(self, cells):
