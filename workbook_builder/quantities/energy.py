@@ -252,12 +252,12 @@ def energy_worst_name(energy_worst_month, *, calendar):
 @chapter.quantity(
     symbol="Np", unit="", label="Strings in parallel that would reach the target",
     words="In the worst month, rounded up; empty where the array gives nothing.",
-    formula='IF(energy_worst_ratio>0,ROUNDUP(ROUND(array_parallel*energy_ratio_target/energy_worst_ratio,9),0),"")',
+    formula='IF(ROUND(energy_worst_ratio,6)>0,ROUNDUP(ROUND(array_parallel*energy_ratio_target/energy_worst_ratio,9),0),"")',
     source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
 )  # fmt: skip
 def array_parallel_needed(array_parallel, energy_ratio_target, energy_worst_ratio):
     strings = np.ceil(round_half_away(np.divide(array_parallel * energy_ratio_target, energy_worst_ratio), 9))
-    return np.where(energy_worst_ratio > 0, strings, np.nan)
+    return np.where(round_half_away(energy_worst_ratio, 6) > 0, strings, np.nan)
 
 
 @chapter.quantity(
