@@ -86,6 +86,7 @@ class Segment:
             if isinstance(value, str) and value:  # the first write gives it a text format
                 self._remember_format(offset)
         self.reformatted = set()  # offsets of text, logicals and formulas entered by the last case
+        self.texts = set()  # those of text
         self.overwritten = False  # by logicals or formulas, of which `now` does not tell
 
     def write(self, entries):
@@ -99,7 +100,9 @@ class Segment:
         reformatted = {row - self.first for row, (kind, _) in entries.items() if kind not in ("number", "blank")}
         for offset in reformatted:
             self._remember_format(offset)
-        self._put_formats_back(self.reformatted)
+        texts = {row - self.first for row, (kind, _) in entries.items() if kind == "text"}
+        # each costs more than all the rest; a text that takes the place of a text needs none
+        self._put_formats_back(self.reformatted - (self.texts & texts))
         if after != self.now or self.overwritten:
             self.range.setDataArray(tuple((value,) for value in after))
             self.now = after
@@ -107,7 +110,7 @@ class Segment:
         for offset, (kind, value) in special.items():
             enter_special(self.range.getCellByPosition(0, offset), kind, value)
         self.overwritten = bool(special)
-        self.reformatted = reformatted
+        self.reformatted, self.texts = reformatted, texts
 
     def _remember_format(self, offset):
         if offset not in self.formats:
