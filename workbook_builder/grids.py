@@ -11,6 +11,7 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
 
 from workbook_builder import xl
 from workbook_builder.declare import Function, Kind, common_faults, refuse
@@ -139,6 +140,33 @@ class Grid:
             name = function.__name__.removesuffix("_start")
             refuse(f"{self.name}.{name}", self._faults(step, {name}))
             next(column for column in self.columns if column.name == name).start = step
+            return function
+
+        return declare
+
+    def running(
+        self, *, words: str, formula: str, symbol: str = "", unit: str = "", optional: Sequence[str] = ()
+    ) -> Callable[[Function], Function]:
+        """Declare a named column that adds up, from the start of a run of rows, what the decorated function gives for each.
+
+        Formula and function are those of the share of one row.
+        """
+
+        def declare(function: Function) -> Function:
+            above = f"previous_{function.__name__}"
+
+            def summed(so_far: Any, *arguments: Any, **tables: Any) -> Any:
+                return so_far + function(*arguments, **tables)
+
+            share = inspect.signature(function)
+            first = inspect.Parameter(above, inspect.Parameter.POSITIONAL_OR_KEYWORD)
+            summed.__name__ = function.__name__
+            summed.__signature__ = share.replace(parameters=[first, *share.parameters.values()])  # type: ignore[attr-defined]
+            declared = self.column(
+                words=words, formula=f"{above}+{formula}", symbol=symbol, unit=unit, named=True, optional=optional
+            )
+            declared(summed)
+            self.columns[-1].start = Step(formula, function)
             return function
 
         return declare

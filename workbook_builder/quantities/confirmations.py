@@ -48,46 +48,25 @@ def if_no(number, *, confirmations):
     return confirmations.row(number, "if_no")
 
 
-@confirmed.column(symbol="answered", words="answers so far", named=True, formula='previous_begun+IF(state="blank",0,1)')
-def begun(previous_begun, state):
-    return previous_begun + np.where(state == "blank", 0, 1)
-
-
-@confirmed.start(formula='IF(state="blank",0,1)')
-def begun_start(state):
+@confirmed.running(symbol="answered", words="answers so far", formula='IF(state="blank",0,1)')
+def begun(state):
     return np.where(state == "blank", 0, 1)
 
 
-@confirmed.column(symbol="open FAIL", words="safety questions without a yes so far", named=True,
-                  formula='previous_open_safety+IF(AND(if_no="FAIL",state<>"yes"),1,0)')  # fmt: skip
-def open_safety(previous_open_safety, if_no, state):
-    return previous_open_safety + np.where((if_no == "FAIL") & (state != "yes"), 1, 0)
-
-
-@confirmed.start(formula='IF(AND(if_no="FAIL",state<>"yes"),1,0)')
-def open_safety_start(if_no, state):
+@confirmed.running(symbol="open FAIL", words="safety questions without a yes so far",
+                   formula='IF(AND(if_no="FAIL",state<>"yes"),1,0)')  # fmt: skip
+def open_safety(if_no, state):
     return np.where((if_no == "FAIL") & (state != "yes"), 1, 0)
 
 
-@confirmed.column(symbol="no FAIL", words="safety questions with a no so far", named=True,
-                  formula='previous_refused+IF(AND(if_no="FAIL",state="no"),1,0)')  # fmt: skip
-def refused(previous_refused, if_no, state):
-    return previous_refused + np.where((if_no == "FAIL") & (state == "no"), 1, 0)
-
-
-@confirmed.start(formula='IF(AND(if_no="FAIL",state="no"),1,0)')
-def refused_start(if_no, state):
+@confirmed.running(symbol="no FAIL", words="safety questions with a no so far", formula='IF(AND(if_no="FAIL",state="no"),1,0)')
+def refused(if_no, state):
     return np.where((if_no == "FAIL") & (state == "no"), 1, 0)
 
 
-@confirmed.column(symbol="open NOTE", words="other questions without a yes so far", named=True,
-                  formula='previous_open_other+IF(AND(if_no="NOTE",state<>"yes"),1,0)')  # fmt: skip
-def open_other(previous_open_other, if_no, state):
-    return previous_open_other + np.where((if_no == "NOTE") & (state != "yes"), 1, 0)
-
-
-@confirmed.start(formula='IF(AND(if_no="NOTE",state<>"yes"),1,0)')
-def open_other_start(if_no, state):
+@confirmed.running(symbol="open NOTE", words="other questions without a yes so far",
+                   formula='IF(AND(if_no="NOTE",state<>"yes"),1,0)')  # fmt: skip
+def open_other(if_no, state):
     return np.where((if_no == "NOTE") & (state != "yes"), 1, 0)
 
 

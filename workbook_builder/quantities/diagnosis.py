@@ -168,13 +168,8 @@ explained = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@explained.column(symbol="count", words="how many fit up to here", named=True, formula="previous_count+fits")
-def count(previous_count, fits):
-    return previous_count + fits
-
-
-@explained.start(formula="fits")
-def count_start(fits):
+@explained.running(symbol="count", words="how many fit up to here", formula="fits")
+def count(fits):
     return fits
 
 

@@ -191,14 +191,8 @@ def worst_month_start(ratio, month):
     return np.where(np.isnan(ratio), np.nan, month)
 
 
-@balance.column(symbol="entered", words="months with a sun so far", named=True, optional=("sun",), formula=
-                'previous_known+IF(sun="",0,1)')  # fmt: skip
-def known(previous_known, sun):
-    return previous_known + ~np.isnan(sun) * 1.0
-
-
-@balance.start(formula='IF(sun="",0,1)')
-def known_start(sun):
+@balance.running(symbol="entered", words="months with a sun so far", optional=("sun",), formula='IF(sun="",0,1)')
+def known(sun):
     return ~np.isnan(sun) * 1.0
 
 

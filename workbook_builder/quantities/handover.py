@@ -74,14 +74,8 @@ def settled(done, by, date):
     return ((done != NOT_DONE) & (by != "") & (date != "")) * 1.0
 
 
-@listed.column(symbol="sum", words="settled up to here", named=True, optional=("previous_total", "settled"),
-               formula="previous_total+IF(settled=1,1,0)")  # fmt: skip
-def total(previous_total, settled):
-    return previous_total + (settled == 1) * 1.0
-
-
-@listed.start(formula="IF(settled=1,1,0)")
-def total_start(settled):
+@listed.running(symbol="sum", words="settled up to here", optional=("previous_total", "settled"), formula="IF(settled=1,1,0)")
+def total(settled):
     return (settled == 1) * 1.0
 
 

@@ -108,44 +108,23 @@ def starting(power, surge):
     return power * surge
 
 
-@rows.column(symbol="Σ E", unit="Wh/d", words="energy summed", named=True, formula="previous_sum_energy+energy")
-def sum_energy(previous_sum_energy, energy):
-    return previous_sum_energy + energy
-
-
-@rows.start(formula="energy")
-def sum_energy_start(energy):
+@rows.running(symbol="Σ E", unit="Wh/d", words="energy summed", formula="energy")
+def sum_energy(energy):
     return energy
 
 
-@rows.column(symbol="Σ P", unit="W", words="battery power summed", named=True, formula="previous_sum_power+battery_power")
-def sum_power(previous_sum_power, battery_power):
-    return previous_sum_power + battery_power
-
-
-@rows.start(formula="battery_power")
-def sum_power_start(battery_power):
+@rows.running(symbol="Σ P", unit="W", words="battery power summed", formula="battery_power")
+def sum_power(battery_power):
     return battery_power
 
 
-@rows.column(symbol="Σ surge", unit="W", words="starting power summed", named=True, formula="previous_sum_start+starting")
-def sum_start(previous_sum_start, starting):
-    return previous_sum_start + starting
-
-
-@rows.start(formula="starting")
-def sum_start_start(starting):
+@rows.running(symbol="Σ surge", unit="W", words="starting power summed", formula="starting")
+def sum_start(starting):
     return starting
 
 
-@rows.column(symbol="Σ AC", unit="W", words="power of the AC loads summed", named=True,
-             formula='previous_sum_ac+IF(supply="AC",power,0)')  # fmt: skip
-def sum_ac(previous_sum_ac, supply, power):
-    return previous_sum_ac + np.where(supply == "AC", power, 0)
-
-
-@rows.start(formula='IF(supply="AC",power,0*power)')
-def sum_ac_start(supply, power):
+@rows.running(symbol="Σ AC", unit="W", words="power of the AC loads summed", formula='IF(supply="AC",power,0*power)')
+def sum_ac(supply, power):
     return np.where(supply == "AC", power, 0 * power)
 
 

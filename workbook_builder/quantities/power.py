@@ -292,25 +292,14 @@ def p_mppt(array_series, array_parallel, pmp, controller_efficiency, whole_perce
     return np.minimum(converted, controller_i_max * battery_v_float)
 
 
-@year_yield.column(symbol="Σ PWM", unit="W", words="PWM power at 1000 W/m² that would give the same energy, summed",
-                   named=True, formula="previous_sum_pwm+weight*p_pwm*g_stc/sun")  # fmt: skip
-def sum_pwm(previous_sum_pwm, weight, p_pwm, g_stc, sun):
-    return previous_sum_pwm + weight * p_pwm * g_stc / sun
-
-
-@year_yield.start(formula="weight*p_pwm*g_stc/sun")
-def sum_pwm_start(weight, p_pwm, g_stc, sun):
+@year_yield.running(symbol="Σ PWM", unit="W", words="PWM power at 1000 W/m² that would give the same energy, summed",
+                    formula="weight*p_pwm*g_stc/sun")  # fmt: skip
+def sum_pwm(weight, p_pwm, g_stc, sun):
     return weight * p_pwm * g_stc / sun
 
 
-@year_yield.column(symbol="Σ MPPT", unit="W", words="the same for MPPT", named=True,
-                   formula="previous_sum_mppt+weight*p_mppt*g_stc/sun")  # fmt: skip
-def sum_mppt(previous_sum_mppt, weight, p_mppt, g_stc, sun):
-    return previous_sum_mppt + weight * p_mppt * g_stc / sun
-
-
-@year_yield.start(formula="weight*p_mppt*g_stc/sun")
-def sum_mppt_start(weight, p_mppt, g_stc, sun):
+@year_yield.running(symbol="Σ MPPT", unit="W", words="the same for MPPT", formula="weight*p_mppt*g_stc/sun")
+def sum_mppt(weight, p_mppt, g_stc, sun):
     return weight * p_mppt * g_stc / sun
 
 

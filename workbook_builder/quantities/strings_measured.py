@@ -166,25 +166,14 @@ def mark(says):
     return np.where(says == "agrees", "✓", np.where(says == "look at it", "✗", other))
 
 
-@judged.column(symbol="good", words="strings whose volts and amps agree, up to here", named=True, optional=("voc_says", "isc_says"),
-               formula='previous_good+IF(AND(voc_says="ok",isc_says="ok"),1,0)')  # fmt: skip
-def good(previous_good, voc_says, isc_says):
-    return previous_good + ((voc_says == "ok") & (isc_says == "ok")) * 1.0
-
-
-@judged.start(formula='IF(AND(voc_says="ok",isc_says="ok"),1,0)')
-def good_start(voc_says, isc_says):
+@judged.running(symbol="good", words="strings whose volts and amps agree, up to here", optional=("voc_says", "isc_says"),
+                formula='IF(AND(voc_says="ok",isc_says="ok"),1,0)')  # fmt: skip
+def good(voc_says, isc_says):
     return ((voc_says == "ok") & (isc_says == "ok")) * 1.0
 
 
-@judged.column(symbol="bad", words="strings to look at, up to here", named=True, optional=("says",),
-               formula='previous_bad+IF(says="look at it",1,0)')  # fmt: skip
-def bad(previous_bad, says):
-    return previous_bad + (says == "look at it") * 1.0
-
-
-@judged.start(formula='IF(says="look at it",1,0)')
-def bad_start(says):
+@judged.running(symbol="bad", words="strings to look at, up to here", optional=("says",), formula='IF(says="look at it",1,0)')
+def bad(says):
     return (says == "look at it") * 1.0
 
 
