@@ -115,13 +115,17 @@ class Model:
     @cached_property
     def entry_tables(self) -> list[EntryTable]:
         """Tables into which inputs are typed: those of the design first."""
-        chapters = sorted(self.chapters, key=lambda chapter: chapter.typed_on != ENTRIES)
-        return [table for chapter in chapters for table in chapter.entry_tables]
+        return self.design_tables + self.other_tables
 
     @cached_property
     def design_tables(self) -> list[EntryTable]:
         """Tables into which inputs of the design are typed."""
         return [table for chapter in self.chapters if chapter.typed_on == ENTRIES for table in chapter.entry_tables]
+
+    @cached_property
+    def other_tables(self) -> list[EntryTable]:
+        """Tables into which inputs of the installed system are typed."""
+        return [table for chapter in self.chapters if chapter.typed_on != ENTRIES for table in chapter.entry_tables]
 
     @cached_property
     def quantities(self) -> list[Quantity]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from workbook_builder.declare import FAIL, PASS, Chapter
 from workbook_builder.entries import number_text
+from workbook_builder.printed import ABSENT
 from workbook_builder.sources import cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -17,7 +18,6 @@ chapter = Chapter(
 
 UP = own_rule("a label or rating is rounded up to a whole number, never down")
 DRAWING = own_rule("words of the drawing on the sheet Installation")
-ABSENT = "—"
 
 
 @chapter.quantity(

@@ -59,7 +59,7 @@ def add(plan: Plan, model: Model) -> Sheet:
         _rows(plan, sheet, inputs, table)
     # only rows of the design count in its verdict
     plan.name("row_status_column", sheet, first, entries.STATUS, sheet.row - 1)
-    for table in model.entry_tables[len(model.design_tables) :]:
+    for table in model.other_tables:
         _rows(plan, sheet, inputs, table)
     sheet.word_formats.append(WordFormat((first, entries.STATUS), (sheet.row - 1, entries.STATUS), entries.STATUS))
     return sheet
