@@ -68,7 +68,7 @@ listed = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@listed.column(symbol="settled", words="1 if the result is done or does not apply, and it is signed",
+@listed.column(symbol="settled", named=True, words="1 if the result is done or does not apply, and it is signed",
                formula=f'IF(AND(done<>"{NOT_DONE}",by<>"",date<>""),1,0)')  # fmt: skip
 def settled(done, by, date):
     return ((done != NOT_DONE) & (by != "") & (date != "")) * 1.0

@@ -51,9 +51,9 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
-        ("Site", "site_name", "text", 16.0),
+        ("Site", "site_name", "text", 16.0), ("Ready to hand over?", "commissioning_state", "check", 16.0),
         ("Finding", "commissioning_finding", "check", 42.0), ("What to do next", "commissioning_next", "text", 42.0),
-        ("Strings", "strings_state", "text", 16.0), ("Acceptance list", "commissioning_state", "text", 16.0),
+        ("Strings", "strings_state", "text", 16.0),
     ):  # fmt: skip
         sheet.put(0, label, "check")
         sheet.put(1, Formula(name, name), style)
@@ -173,11 +173,13 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
     top = tabled.place(plan, sheet, model, handover.table)
-    sheet.put(5, "How", "head", row=top)
-    sheet.merges.append((top, 5, LAST))
+    sheet.put(5, "The test is", "head", row=top)
+    sheet.put(LAST, "How", "head", row=top)
     for row, test in enumerate(handover.texts()["test"], top + 1):
-        sheet.put(5, test["how"], "small", row=row)
-        sheet.merges.append((row, 5, LAST))
-        sheet.fit_texts(row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], sum(WIDTHS[5 : LAST + 1]), "small")])
+        # beside the status, which only says that the entries could be read
+        settled = f"handed_item{test['number']}_settled"
+        sheet.put(5, Formula(settled, settled), "check", '"settled";;"OPEN"', row=row)
+        sheet.put(LAST, test["how"], "small", row=row)
+        sheet.fit_texts(row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], WIDTHS[LAST], "small")])
         sheet.heights[row] = max(TICKED, sheet.heights[row])
     sheet.word_formats.append(WordFormat((top + 1, 4), (sheet.row - 1, 4), 4))

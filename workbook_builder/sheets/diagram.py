@@ -138,7 +138,7 @@ def _loads(paper: Paper, top: int) -> None:
     _both(paper, (top + 1, top + 7), 4, 14, (14,))
     paper.across(top + 8, 2, 3)
     paper.box((top + 2, 8), (top + 3, 12), thick=False)
-    _line(paper, top + 2, Part(8, 12, "fuse: as its maker asks", CENTRE))
+    _line(paper, top + 2, Part(8, 12, "fuse, close to the battery", CENTRE))
     _run(paper, "load", 8, (top, "Battery to loads"), (top + 4, top + 6, top + 9))
     paper.box((top + 1, 15), (top + 10, 23))
     _line(paper, top + 1, Part(15, 23, "Loads and inverter", BOLD))

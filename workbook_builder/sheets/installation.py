@@ -34,7 +34,7 @@ SET_POINTS = (
 READINGS = (
     ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
     ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
-    ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current at absorption", "charge_i_expected", "0.0"),
+    ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current before it regulates", "charge_i_expected", "0.0"),
     ("Drop from array to controller", "run_array_drop", "0.00"),
 )  # fmt: skip
 
@@ -132,9 +132,10 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
     for part, what, name, which in (
         ("Array isolator", "opens under load, all poles the code asks", "label_voltage", "at least, direct voltage"),
         ("its current", "with the code's margin for long hours", "isolator_current", "at least, direct current"),
-        ("Bank's short circuit", "what the battery can deliver, estimated", "battery_short_ka", "for the fuse above"),
+        ("Fuse to the loads", "at the battery's +, not above its cable", "load_i_peak", "at least, d.c.; as their maker asks"),
+        ("Bank's short circuit", "what the battery can deliver, estimated", "battery_short_ka", "to be broken by both fuses there"),
     ):
-        digits = "0.0" if name == "battery_short_ka" else ""
+        digits = "0.0" if name in ("battery_short_ka", "load_i_peak") else ""
         _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what, "print_item"), shown(name, 13, 15, "print_number", digits),
              unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
     _row(paper, LINE, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
@@ -215,6 +216,7 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
 
 def _cautions(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Cautions, and what was not judged")
+    _prose(paper, text["order"], "print_bold")
     for caution in words()["cautions"]:
         _prose(paper, f"• {caution}")
     _row(paper, height(text["not_judged"], 19, "print_small"), Part(0, 18, text["not_judged"], "print_small"),
