@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
+from io import BytesIO
 from pathlib import Path
 from typing import NamedTuple, Self
 
@@ -52,8 +53,13 @@ class WorkbookMap:
 
     @classmethod
     def of_file(cls, path: Path) -> Self:
-        """Read the map of an .xlsx file."""
-        book = openpyxl.load_workbook(path)
+        """Read the map of an .xlsx file; the same bytes are read once."""
+        return cls._of_bytes(path.read_bytes())
+
+    @classmethod
+    @lru_cache(maxsize=8)
+    def _of_bytes(cls, content: bytes) -> Self:
+        book = openpyxl.load_workbook(BytesIO(content))
         try:
             names = {name: str(item.attr_text) for name, item in book.defined_names.items()}
             formulas = tuple(
