@@ -68,10 +68,16 @@ listed = chapter.grid(Grid(
 ))  # fmt: skip
 
 
-@listed.column(symbol="settled", named=True, words="1 if the result is done or does not apply, and it is signed",
+@listed.column(symbol="settled", words="1 if the result is done or does not apply, and it is signed",
                formula=f'IF(AND(done<>"{NOT_DONE}",by<>"",date<>""),1,0)')  # fmt: skip
 def settled(done, by, date):
     return ((done != NOT_DONE) & (by != "") & (date != "")) * 1.0
+
+
+@listed.column(symbol="test", kind="text", words="what is said of it", named=True, optional=("settled",),
+               formula='IF(settled=1,"settled","OPEN")')  # fmt: skip
+def says(settled):
+    return np.where(settled == 1, "settled", "OPEN")
 
 
 @listed.running(symbol="sum", words="settled up to here", optional=("previous_total", "settled"), formula="IF(settled=1,1,0)")

@@ -136,7 +136,7 @@ def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
         ("Prediction for each string", ("day_voc", "day_isc")),
         ("agrees from", ("voc_least", "isc_least")), ("to", ("voc_most", "isc_most")),
     ):  # fmt: skip
-        _line(sheet, label, names, "volts in V, amps in A, at the sun and temperature of the readings above")
+        _line(sheet, label, names, "V and A, at the day's sun and temperature")
     head = tabled.place(plan, sheet, model, table)
     for column, words in ((4, ""), (5, "Volts are"), (6, "Amps are")):
         sheet.put(column, words, "head", row=head)
@@ -177,8 +177,8 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.put(LAST, "How", "head", row=top)
     for row, test in enumerate(handover.texts()["test"], top + 1):
         # beside the status, which only says that the entries could be read
-        settled = f"handed_item{test['number']}_settled"
-        sheet.put(5, Formula(settled, settled), "check", '"settled";;"OPEN"', row=row)
+        says = f"handed_item{test['number']}_says"
+        sheet.put(5, Formula(says, says), "check", row=row)
         sheet.put(LAST, test["how"], "small", row=row)
         sheet.fit_texts(row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], WIDTHS[LAST], "small")])
         sheet.heights[row] = max(TICKED, sheet.heights[row])
