@@ -76,7 +76,7 @@ class Model:
         problems = [
             Problem(f"{name} of the design", "rests on entries of the installed system", ", ".join(sorted(found)))
             for name in [*(check.name for check in self.checks), *design]
-            if (found := self._all_behind(name) & elsewhere)
+            if (found := self.rests_on(name) & elsewhere)
         ]
         if problems:
             raise DeclarationError(problems)
@@ -200,10 +200,10 @@ class Model:
         return behind[check]
 
     def _inputs_behind(self, name: str) -> list[Input]:
-        found = self._all_behind(name)
+        found = self.rests_on(name)
         return [entry for entry in self.inputs if entry.name in found and entry.blank == "required"]
 
-    def _all_behind(self, name: str) -> set[str]:
+    def rests_on(self, name: str) -> set[str]:
         """Return the names of everything on which a value rests, itself included."""
         graph, found, todo = self._graph, set(), [name]
         while todo:
