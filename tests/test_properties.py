@@ -124,11 +124,11 @@ def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(
 def test_every_cell_of_drawn_designs_agrees_in_ironcalc(workbooks: dict[str, Path], profile: str) -> None:
     chosen = engine("ironcalc")
     with chosen.open(workbooks[profile]) as book:
-        wrong = wrong_cells(chosen, book, designs(profile, 1000, 12), profile)
+        wrong = wrong_cells(chosen, book, designs(profile, 1000, BATCH), profile)
         assert not wrong, report(chosen, book, wrong, profile)
 
 
-@settings(max_examples=25, **SETTINGS)
+@settings(max_examples=150, **SETTINGS)
 @given(case=changes())
 def test_any_few_entries_typed_anew_agree_in_ironcalc(ironcalc_book: Book, case: Case) -> None:
     wrong = wrong_cells(engine("ironcalc"), ironcalc_book, [{**example_inputs(), **case}], "nec-2023")

@@ -4,20 +4,19 @@ Its ways that this adapter makes good:
 - a blank cell inside a range is by default looked up by a short cut that does not see an entry given later,
   so every blank cell is made a node of its own while the model is put together;
 - a blank is the token `EMPTY` inside a one-by-one array; an error is an `XlError`; values are numpy scalars;
-- a cell that could not be computed (a cycle) is just missing from the result: that is an error here;
-- each formula is compiled against every defined name of the workbook, thousands: here against those that stand in it.
+- a cell that could not be computed (a cycle) is just missing from the result: that is an error here.
 """
 
 from __future__ import annotations
 
 import importlib
-import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
+from tests.engines.addressed import with_addresses
 from tests.engines.comparison import plain
 from tests.engines.protocol import Book, Cell, CellError, Engine, EngineError, Entry, Formula
 from tests.engines.workbook_map import Address
@@ -26,29 +25,14 @@ _NO_LIMIT = 10**9
 """Blank cells a range may have and still get a node for each."""
 
 
-_WORD = re.compile(r"[A-Z_][A-Z0-9_.]*")
-
-
-def _model_class(formulas: Any) -> Any:
-    class Model(formulas.ExcelModel):  # type: ignore[misc]
-        """One that opens the workbook in a quarter of the time."""
-
-        @staticmethod
-        def _compile_cell(place: str, value: Any, context: Any, check_formula: bool, references: Mapping[str, Any]) -> Any:
-            words = _WORD.findall(value.upper()) if isinstance(value, str) else []
-            named = {word: references[word] for word in words if word in references}
-            return formulas.ExcelModel._compile_cell(place, value, context, check_formula, named)
-
-    return Model
-
-
 class FormulasBook(Book):
     """A workbook in `formulas`."""
 
-    def __init__(self, formulas: Any, empty: Any, path: Path) -> None:
+    def __init__(self, formulas: Any, empty: Any, path: Path, read: Path) -> None:
+        """Take the map from one file, and read another that is the same to the letter or but for names."""
         super().__init__(path)
         self._formulas, self._empty = formulas, empty
-        model = _model_class(formulas)().loads(str(path))
+        model = formulas.ExcelModel().loads(str(read))
         model.complete()
         model.anchors()
         model.assemble(compact=_NO_LIMIT)
@@ -129,7 +113,11 @@ class FormulasEngine(Engine):
             raise EngineError("formulas is not installed; run: bash tests/run") from error
 
     def open(self, path: Path) -> FormulasBook:
-        return FormulasBook(self._formulas, self._empty, path)
+        with with_addresses(path) as copy:
+            return FormulasBook(self._formulas, self._empty, path, copy)
+
+    def open_as_it_is(self, path: Path) -> FormulasBook:
+        return FormulasBook(self._formulas, self._empty, path, path)
 
     def close(self) -> None:
         """Nothing to end: it lives in this process."""

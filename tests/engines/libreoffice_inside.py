@@ -308,5 +308,5 @@ class Inside(unohelper.Base, XJob):
         return {}
 
 
-g_ImplementationHelper = unohelper.ImplementationHelper()  # the name by which the loader finds it
+g_ImplementationHelper = unohelper.ImplementationHelper()  # noqa: N816 - the name by which the loader finds it
 g_ImplementationHelper.addImplementation(Inside, "tests.Inside", ("com.sun.star.task.Job",))
