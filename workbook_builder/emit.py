@@ -6,6 +6,7 @@ The writer library reports mistakes by a return value or a warning, or not at al
 from __future__ import annotations
 
 import datetime
+import io
 import math
 import re
 import tomllib
@@ -18,6 +19,7 @@ import xlsxwriter
 
 from workbook_builder.errors import Problem, WorkbookError
 from workbook_builder.locations import TEMPLATES
+from workbook_builder.packing import packed
 from workbook_builder.plan import Cell, Chart, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 
 # pinned, so that the same design gives the same bytes
@@ -53,11 +55,11 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
         if a cell, name or rule is refused, or the file cannot be written.
 
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
     # the widths of columns are counted in digits of the default font, so it is one that every program has or can replace
     font = {"font_name": theme()["font"], "font_size": theme()["size"]}
     options = {"strings_to_formulas": False, "strings_to_urls": False, "default_format_properties": font}
-    book = xlsxwriter.Workbook(str(path), options)
+    written = io.BytesIO()
+    book = xlsxwriter.Workbook(written, options | {"in_memory": True})
     book.set_properties({"title": plan.title, "created": CREATED, "comments": "Protected against accidents only."})
     writer = _Writer(book, entries, values)
     for sheet in plan.sheets:
@@ -66,9 +68,11 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
         _done(book.define_name(name, plan.reference(name)), f"defined name {name}")
     for name in plan.areas:
         _done(book.define_name(name, plan.area(name)), f"defined name {name}")
+    book.close()
     try:
-        book.close()
-    except (OSError, xlsxwriter.exceptions.FileCreateError) as error:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(packed(written.getvalue()))
+    except OSError as error:
         raise WorkbookError([Problem(path.name, "cannot be written", str(error), advice="is it open elsewhere?")]) from error
 
 
@@ -112,7 +116,8 @@ class _Writer:
         blocks = {(row, first): (row, last) for (row, first), last in merged.items()} | sheet.blocks
         for place, cell in sheet.cells.items():
             if place in blocks:
-                blank = self.format(cell.style, cell.number_format, cell.edges)
+                # the cells that a merged one covers need a look only where it draws lines or a ground around them
+                blank = self.format(cell.style, cell.number_format, cell.edges) if cell.edges or framed(cell.style) else None
                 _done(page.merge_range(*place, *blocks[place], "", blank), f"{sheet.name}!{address(*place)}")
             self._cell(page, sheet.name, place, cell)
         for validation in sheet.validations:
@@ -196,6 +201,12 @@ SIDES = {"t": "top", "l": "left", "r": "right", "b": "bottom"}
 THIN, THICK = 1, 2
 
 
+@lru_cache(maxsize=64)
+def framed(style: str) -> bool:
+    """Whether a style draws lines around a cell, or a ground in it."""
+    return any(key in ("border", "bg_color", *SIDES.values()) for key in theme()["styles"][style])
+
+
 def borders(edges: str) -> dict[str, int]:
     """Return the properties of lines on the sides of a cell: ``"tB"`` is thin above and thick below."""
     return {SIDES[edge.lower()]: THICK if edge.isupper() else THIN for edge in edges}
@@ -206,7 +217,13 @@ def cached(value: Any) -> Any:
     if isinstance(value, bool | str):
         return value
     number = float(value)
-    return "" if math.isnan(number) else number
+    return "" if math.isnan(number) else shown(number)
+
+
+def shown(number: float) -> float:
+    """Return a number with the 15 digits that spreadsheet programs show at most, a whole one without a point."""
+    rounded = float(f"{number:.15g}")
+    return int(rounded) if rounded.is_integer() else rounded
 
 
 def _validate(page: Any, sheet: str, rule: Validation) -> None:
