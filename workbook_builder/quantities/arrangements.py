@@ -5,7 +5,7 @@ import numpy as np
 from workbook_builder.declare import Chapter
 from workbook_builder.entries import number_text
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve_steps import current_columns, given_condition, three_rows
+from workbook_builder.quantities.curve_steps import current_columns, given_condition, steps
 from workbook_builder.sources import cite, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -382,7 +382,7 @@ def _search(name: str, title: str, condition: str) -> Grid:
         tuple(
             row
             for n in SERIES
-            for row in three_rows(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v", "loop_r": "curve_r"})
+            for row in steps(f"s{n}", f"{n} in series", given_condition(condition) | {"v": f"by_series_s{n}_v", "loop_r": "curve_r"})
         ),
         "Curve", single=True,
     )  # fmt: skip
