@@ -1,5 +1,7 @@
 """Columns that several grids share: the curve at a condition, the current at a voltage, the maximum-power point."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.grids import Grid, Row
@@ -99,7 +101,7 @@ def current_columns(grid: Grid) -> None:
         return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / loop_r)))
 
 
-def _current_step(w, q, p, step_floor, loop_r, e, a):
+def _current_step(w: Any, q: Any, p: Any, step_floor: Any, loop_r: Any, e: Any, a: Any) -> Any:
     return w - q / p / np.maximum(step_floor, 1 - q * loop_r * e / a**2 / p**2 / 2)
 
 
@@ -171,7 +173,7 @@ def peak_columns(grid: Grid) -> None:
         return vmp * imp
 
 
-def _peak_step(voc_top, w, q, slope, step_floor, bend):
+def _peak_step(voc_top: Any, w: Any, q: Any, slope: Any, step_floor: Any, bend: Any) -> Any:
     step = q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
     # the curve of a module that no maker sells may have no such peak: then the end that is nearer
     return np.maximum(0, np.minimum(voc_top, w - step))
