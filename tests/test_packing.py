@@ -16,7 +16,7 @@ import pytest
 from tests.support import cables, example
 from workbook_builder.building import build, plan_for
 from workbook_builder.packing import relative, shared
-from workbook_builder.plan import address
+from workbook_builder.plan import Entry, address
 from workbook_builder.profiles import built_in, load_profile
 
 LARGEST = 400_000
@@ -86,7 +86,20 @@ def test_merged_cells_keep_the_lines_all_around_them(opened: openpyxl.Workbook) 
     assert framed > 100
 
 
-def test_stored_numbers_have_no_more_digits_than_programs_show() -> None:
+def test_typed_numbers_and_those_of_tables_are_stored_to_the_last_digit(opened: openpyxl.Workbook) -> None:
+    plan, typed = plan_for(load_profile("nec-2023"), example=True), designs("nec-2023")["filled"]
+    stored, wanted = {}, {}
+    for sheet in plan.sheets:
+        for (row, column), cell in sheet.cells.items():
+            number = typed.get(cell.content.name) if isinstance(cell.content, Entry) else cell.content
+            if isinstance(number, int | float):
+                place = f"{sheet.name}!{address(row, column)}"
+                wanted[place], stored[place] = number, opened[sheet.name].cell(row + 1, column + 1).value
+    assert {place: (stored[place], number) for place, number in wanted.items() if stored[place] != number} == {}
+    assert len(wanted) > 1000
+
+
+def test_stored_results_have_no_more_digits_than_programs_show() -> None:
     numbers = [
         number
         for text in sheet_texts().values()

@@ -81,6 +81,13 @@ def _done(code: Any, place: str) -> None:
         raise WorkbookError([Problem(place, "refused by the writer library", str(code))])
 
 
+class _Exact(float):
+    """A number that stands in the file as it is: the writer library prints 16 digits, which makes 9.2 9.199999999999999."""
+
+    def __format__(self, spec: str) -> str:
+        return repr(int(self)) if self.is_integer() else repr(float(self))
+
+
 class _Writer:
     """Holds the file's formats while its sheets are written."""
 
@@ -148,7 +155,7 @@ class _Writer:
         elif isinstance(content, str):
             code = page.write_string(row, column, content, look)
         else:
-            code = page.write_number(row, column, content, look)
+            code = page.write_number(row, column, _Exact(content), look)
         _done(code, f"{sheet}!{address(row, column)}")
 
     def _typed(self, page: Any, place: tuple[int, int], value: Any, look: Any) -> Any:
@@ -158,7 +165,7 @@ class _Writer:
         if isinstance(value, bool):
             return page.write_boolean(*place, value, look)
         if isinstance(value, int | float):
-            return page.write_number(*place, value, look)
+            return page.write_number(*place, _Exact(value), look)
         return page.write_string(*place, _CONTROL.sub("", str(value))[:LONGEST_TEXT], look)
 
     def _chart(self, page: Any, sheet: str, plan: Chart) -> None:
