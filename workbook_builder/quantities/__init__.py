@@ -1,9 +1,10 @@
 """The engineering: one chapter of the job per module, in reading order."""
 
 from workbook_builder.quantities import (
-    arrangements,
+    arrangement_limits,
     array,
     battery,
+    battery_checks,
     cable_checks,
     charging,
     confirmations,
@@ -23,14 +24,13 @@ from workbook_builder.quantities import (
     readings,
     signs,
     site,
-    sizing,
     strings_measured,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
-        site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
+        site, module, array, controller, battery, curve, charging, power, arrangement_limits, points, loads, battery_checks, energy,
         cable_checks, protection, confirmations, installation, readings, prediction, meters, signs, diagnosis,
         strings_measured, handover,
     )
