@@ -12,7 +12,8 @@ import pandas
 import pytest
 
 from tests.catalogue import NOMINAL, Condition, Curve, design_of, diode_current, diode_peak, of_cells, records, sane
-from tests.engines import engine
+from tests.engines import engine, same
+from tests.engines.formulas_engine import FormulasEngine
 from tests.support import differences, entries, model, write_stale
 from workbook_builder import evaluate
 
@@ -220,3 +221,17 @@ def test_every_formula_cell_agrees_for_modules_of_the_set(name: str, tmp_path: P
             for design, cells in zip(some_designs, found, strict=True):
                 wrong += differences(engine(name), cells, design)
     assert not wrong, f"{len(wrong)} cells: {'; '.join(wrong[:12])}"
+
+
+def test_the_results_of_the_curve_agree_for_the_same_modules_in_formulas(tmp_path: Path) -> None:
+    """The slowest engine is given the formulas on which these results rest, each as it stands in the workbook."""
+    names = [name for name in model().nodes if name.startswith("pwm_")]
+    names += [name for name in ON_THE_CURVE if name != "mppt_gain"]  # it rests on twelve months of cells
+    chosen = engine("formulas")
+    assert isinstance(chosen, FormulasEngine)
+    wrong: list[str] = []
+    with chosen.open_part(write_stale(tmp_path / "stale.xlsx"), names) as book:
+        for design, shown in zip(designs(), book.recalculate_many([entries(one) for one in designs()], names), strict=True):
+            values = model().all_values(design)
+            wrong += [f"{name}: {shown[name]}, {values[name]}" for name in names if not same(shown[name], values[name])]
+    assert not wrong, f"{len(wrong)} values: {'; '.join(wrong[:12])}"

@@ -9,17 +9,23 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from html import escape, unescape
 from io import BytesIO
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+import openpyxl
+from openpyxl.utils.cell import range_boundaries
+
 from tests.engines.workbook_map import WorkbookMap
 
 _FORMULA = re.compile(r"(<f[^>]*>)([^<]*)(</f>)")
 _NAMES = re.compile(rb"<definedNames>.*</definedNames>", re.DOTALL)
+_REFERENCE = re.compile(
+    r"(?:('[^']*'|[A-Za-z_]\w*)!)?(\$?[A-Z]{1,3}\$?[0-9]+(?::\$?[A-Z]{1,3}\$?[0-9]+)?)(?![\w(])"
+)
 _PIECE = re.compile(r""""[^"]*"|'[^']*'!|[A-Za-z_][A-Za-z0-9_.]*""")
 
 
@@ -32,14 +38,52 @@ def with_addresses(path: Path) -> Iterator[Path]:
         yield copy
 
 
+@contextmanager
+def part_of(path: Path, results: Sequence[str]) -> Iterator[Path]:
+    """Write such a copy with only those formulas on which the named results rest; the other formula cells are empty."""
+    book = openpyxl.load_workbook(path)
+    names = {name.lower(): item.attr_text for name, item in book.defined_names.items()}
+    kept: dict[tuple[str, int, int], str | None] = {}
+    todo = [cell for result in results for cell in _cells_in(names[result.lower()], "")]
+    while todo:
+        place = todo.pop()
+        if place not in kept:
+            cell = book[place[0]].cell(place[1], place[2])
+            kept[place] = _addressed(cell.value, names) if cell.data_type == "f" else None
+            todo += _cells_in(kept[place] or "", place[0])
+    for sheet in book.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type == "f":
+                    cell.value = kept.get((sheet.title, cell.row, cell.column))
+    book.defined_names.clear()
+    with TemporaryDirectory(prefix="part-") as folder:
+        copy = Path(folder, path.name)
+        book.save(copy)
+        yield copy
+
+
+def _cells_in(formula: str, sheet: str) -> list[tuple[str, int, int]]:
+    """Return the cells that a formula of a sheet refers to: sheet, row, column."""
+    found = []
+    for other, reference in _REFERENCE.findall(re.sub(r'"[^"]*"', '""', formula)):
+        left, top, right, bottom = range_boundaries(reference.replace("$", ""))
+        found += [(other.strip("'") or sheet, row, column) for row in range(top, bottom + 1) for column in range(left, right + 1)]
+    return found
+
+
 def _addressed_copy(path: Path) -> bytes:
     names = {name.lower(): target for name, target in WorkbookMap.of_file(path).names.items()}
+
+    def in_file(formula: str) -> str:
+        return escape(_addressed(unescape(formula), names), quote=False)
+
     out = BytesIO()
     with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as copy:
         for member in source.namelist():
             text = source.read(member)
             if member.startswith("xl/worksheets/sheet"):
-                text = _FORMULA.sub(lambda found: found[1] + _addressed(found[2], names) + found[3], text.decode()).encode()
+                text = _FORMULA.sub(lambda found: found[1] + in_file(found[2]) + found[3], text.decode()).encode()
             elif member == "xl/workbook.xml":
                 text = _NAMES.sub(b"", text)
             copy.writestr(member, text)
@@ -47,5 +91,4 @@ def _addressed_copy(path: Path) -> bytes:
 
 
 def _addressed(formula: str, names: Mapping[str, str]) -> str:
-    replaced = _PIECE.sub(lambda piece: names.get(piece[0].lower(), piece[0]), unescape(formula))
-    return escape(replaced, quote=False)
+    return _PIECE.sub(lambda piece: names.get(piece[0].lower(), piece[0]), formula)
