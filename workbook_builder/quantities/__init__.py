@@ -11,6 +11,7 @@ from workbook_builder.quantities import (
     curve,
     diagnosis,
     energy,
+    full_battery,
     handover,
     installation,
     loads,
@@ -25,13 +26,14 @@ from workbook_builder.quantities import (
     site,
     sizing,
     strings_measured,
+    wiring,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection, confirmations, installation, readings, prediction, meters, signs, diagnosis,
-        strings_measured, handover,
+        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs,
+        diagnosis, strings_measured, handover,
     )
 )  # fmt: skip
