@@ -165,11 +165,13 @@ def smallest_start(does, size):
 
 
 @chapter.quantity(
-    kind="text", unit="", label="Smallest string cable that does", words="none: fit string fuses, or a cooler way for the cable.",
-    formula="string_sizes_n6_smallest", source=own_rule("from the table of string cables"),
+    kind="text", unit="", label="Smallest string cable that does",
+    words="None does where the device lets too much through, or the roof is too hot.",
+    formula='IF(string_sizes_n6_smallest="none","none: fuse strings",string_sizes_n6_smallest)',
+    source=own_rule("from the table of string cables"),
 )  # fmt: skip
 def string_cable_size(string_sizes_n6_smallest):
-    return string_sizes_n6_smallest
+    return np.where(string_sizes_n6_smallest == "none", "none: fuse strings", string_sizes_n6_smallest)
 
 
 # ---- earth conductor
