@@ -59,10 +59,9 @@ def sheet(name: str) -> Sheet:
     return next(one for one in plan_for(load_profile("nec-2023")).sheets if one.name == name)
 
 
-@pytest.mark.parametrize(("name", "profile"), [("libreoffice", "nec-2023"), ("libreoffice", "iec-62548"), ("ironcalc", "nec-2023"),
-                                               ("ironcalc", "iec-60364-7-712")])  # fmt: skip
+@pytest.mark.parametrize(("name", "profile"), [("libreoffice", "nec-2023"), ("libreoffice", "iec-62548"), ("ironcalc", "nec-2023")])
 def test_every_cell_agrees_where_each_branch_is_reached(name: str, profile: str, tmp_path: Path) -> None:
-    changes = list(CHANGES) if name == "libreoffice" else list(CHANGES)[profile == "nec-2023" :: 3]
+    changes = list(CHANGES) if name == "libreoffice" else list(CHANGES)[::2]
     designs = {change: of(change, profile) for change in changes} | {"blank": {}}
     with engine(name).open(write_stale(tmp_path / "stale.xlsx", profile)) as book:
         found = book.formula_values_many([entries(inputs) for inputs in designs.values()])

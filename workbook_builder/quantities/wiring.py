@@ -142,7 +142,8 @@ def terminated(size, runs_array_terminal_class, *, ampacity):
                      "IF(COUNTIF(small_conductors_size,size)=0,terminated,"
                      "MIN(terminated,INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))")  # fmt: skip
 def capped(size, terminated, *, small_conductors):
-    return np.fmin(terminated, small_conductors.exact(size, "size", "amps")) + 0 * terminated
+    small = small_conductors.exact(size, "size", "amps")
+    return np.where(np.isnan(small), terminated, np.minimum(terminated, small))
 
 
 @string_sizes.column(kind="flag", symbol="does", words="carries current and fault", optional=("insulated", "capped"), formula=
