@@ -37,6 +37,7 @@ CHANGES: dict[str, dict[str, Any]] = {
     "only loads behind an inverter": AC,
     "loads stronger than the controller": {"controller_load_output": "all loads", "controller_i_load": 60, "controller_i_max": 14,
                                            "inv_idle": 0, **DC},
+    "modules in series not entered": {"array_series": None},
     "MPPT": {"controller_type": "MPPT", "controller_v_max": 150},
     "small array, large bank": {"battery_capacity": 3000},
     "no readings": {"reading_v_battery": None, "reading_g": None, "reading_sky": None},
@@ -245,6 +246,7 @@ def test_one_string_and_a_full_battery_are_known_without_any_reading() -> None:
     assert found["string_i_now"] is None
     assert found["string_i_full"] * 3 == pytest.approx(found["pwm_i_absorb"])
     assert evaluate(of("MPPT"))["string_i_full"] == pytest.approx(8.65)
+    assert evaluate(of("modules in series not entered"))["string_i_full"] is None
     assert found["full_tail"] == pytest.approx(0.02 * 540)
     assert found["full_duty"] == pytest.approx(10.8 / found["pwm_i_absorb"])
 

@@ -28,7 +28,7 @@ TAIL = common_practice("end of absorption")
 @chapter.quantity(
     symbol="I,str", unit="A", label="Working amps of one string in full sun, cells at 25 °C",
     words="At absorption under PWM, at maximum power under MPPT; by the strings.", optional=("pwm_i_absorb",),
-    formula='IF(controller_type="MPPT",array_imp,pwm_i_absorb)/array_parallel', source=PARALLEL,
+    formula='IF(controller_type="MPPT",array_imp/array_parallel,IF(pwm_i_absorb="","",pwm_i_absorb/array_parallel))', source=PARALLEL,
 )  # fmt: skip
 def string_i_full(controller_type, array_imp, pwm_i_absorb, array_parallel):
     return np.where(controller_type == "MPPT", array_imp, pwm_i_absorb) / array_parallel
