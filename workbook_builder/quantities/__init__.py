@@ -12,6 +12,7 @@ from workbook_builder.quantities import (
     curve,
     diagnosis,
     energy,
+    full_battery,
     handover,
     installation,
     loads,
@@ -25,13 +26,14 @@ from workbook_builder.quantities import (
     signs,
     site,
     strings_measured,
+    wiring,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangement_limits, points, loads, battery_checks, energy,
-        cable_checks, protection, confirmations, installation, readings, prediction, meters, signs, diagnosis,
-        strings_measured, handover,
+        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs,
+        diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

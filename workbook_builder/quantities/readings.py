@@ -15,7 +15,7 @@ SHEET, STEPS = "Commissioning", "Diagnosis"
 chapter = Chapter(
     "readings",
     "Readings of the day",
-    "Read all of them within one minute, while sun and controller are steady. A line that you cannot read stays blank.",
+    "Read all within one minute, sun and controller steady. What you cannot read stays blank.",
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip
 
@@ -47,7 +47,7 @@ chapter.number("reading_i_pv", "A", -400, 400, "PV amps", blank=OPTIONAL,
                where="clamp for direct current, arrow to the controller")  # fmt: skip
 chapter.choice("reading_meter", ("averaging", "true RMS"), "What the meter shows", blank="averaging",
                blank_source=common_practice("direct-voltage ranges"),
-               where="on its direct range the mean; true RMS only if it says so")  # fmt: skip
+               where="true RMS only if it says so")  # fmt: skip
 chapter.choice("reading_mode", ("bulk", "absorption or float", "off or fault"), "What the controller says it does", blank=OPTIONAL,
                where="its display or lamp")  # fmt: skip
 chapter.number("reading_g_uncertainty", "%", 1, 60, "Irradiance may be off by", blank="=g_uncertainty_default", blank_source=ROUGH,
