@@ -92,10 +92,10 @@ def highest_charge(battery_v_high, charge_highest):
 
 @chapter.quantity(
     kind="flag", unit="", label="The charge voltage is compensated", words="Compensation is used, and it is not 0.",
-    formula='AND(controller_tempcomp="yes",battery_tempco<>0)', source=CHEMISTRY,
+    formula='AND(controller_tempcomp="yes",ROUND(battery_tempco,6)<>0)', source=CHEMISTRY,
 )  # fmt: skip
 def compensated(controller_tempcomp, battery_tempco):
-    return (controller_tempcomp == "yes") & (battery_tempco != 0)
+    return (controller_tempcomp == "yes") & (round_half_away(battery_tempco, 6) != 0)
 
 
 @chapter.check(
