@@ -215,16 +215,8 @@ class Model:
 
     def all_values(self, inputs: Mapping[str, Any]) -> Values:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
-        values: Values = {constant.name: constant.value for constant in self.constants}
         with np.errstate(all="ignore"):
-            for name in self._order:  # type: ignore[attr-defined]
-                node = self.nodes[name]
-                if isinstance(node, Input):
-                    values |= read_entry(node, inputs.get(name), values)
-                elif isinstance(node, Grid):
-                    self._fill(node, values)
-                else:
-                    values[name] = self._tasks[name][0].run(values)
+            values = self._walked(inputs, self._order)  # type: ignore[attr-defined]
             for check in self.checks:
                 values |= outcome.explain(check, self.inputs_behind(check.name), values)
         for table in self.entry_tables:
@@ -235,6 +227,25 @@ class Model:
         values |= self.proof.values
         values |= outcome.overall(self.checks, self.design_inputs, values)
         return values | printed.shown(values)
+
+    def values_behind(self, names: Iterable[str], inputs: Mapping[str, Any]) -> Values:
+        """Evaluate the named inputs and quantities, and only what they rest on."""
+        needed = set().union(*map(self.rests_on, names))
+        with np.errstate(all="ignore"):
+            return self._walked(inputs, [name for name in self._order if name in needed])  # type: ignore[attr-defined]
+
+    def _walked(self, inputs: Mapping[str, Any], order: Iterable[str]) -> Values:
+        """Evaluate what is declared, in an order in which each comes after what it needs."""
+        values: Values = {constant.name: constant.value for constant in self.constants}
+        for name in order:
+            node = self.nodes[name]
+            if isinstance(node, Input):
+                values |= read_entry(node, inputs.get(name), values)
+            elif isinstance(node, Grid):
+                self._fill(node, values)
+            else:
+                values[name] = self._tasks[name][0].run(values)
+        return values
 
     @cached_property
     def proof(self) -> proof.Proof:
