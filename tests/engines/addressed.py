@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import zipfile
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from html import escape, unescape
 from io import BytesIO
@@ -41,24 +41,21 @@ def with_addresses(path: Path) -> Iterator[Path]:
 @contextmanager
 def part_of(path: Path, results: Sequence[str]) -> Iterator[Path]:
     """Write such a copy with only those formulas on which the named results rest; the other formula cells are empty."""
-    book = openpyxl.load_workbook(path)
-    names = {name.lower(): item.attr_text for name, item in book.defined_names.items()}
-    kept: dict[tuple[str, int, int], str | None] = {}
-    todo = [cell for result in results for cell in _cells_in(names[result.lower()], "")]
-    while todo:
-        place = todo.pop()
-        if place not in kept:
-            cell = book[place[0]].cell(place[1], place[2])
-            kept[place] = _addressed(cell.value, names) if cell.data_type == "f" else None
-            todo += _cells_in(kept[place] or "", place[0])
-    for sheet in book.worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                if cell.data_type == "f":
-                    cell.value = kept.get((sheet.title, cell.row, cell.column))
-    book.defined_names.clear()
-    with TemporaryDirectory(prefix="part-") as folder:
-        copy = Path(folder, path.name)
+    with with_addresses(path) as copy:
+        book = openpyxl.load_workbook(copy)
+        kept: set[tuple[str, int, int]] = set()
+        todo = [(cell.sheet, cell.row, cell.column) for cell in WorkbookMap.of_file(path).cells(results)]
+        while todo:
+            place = todo.pop()
+            if place not in kept:
+                kept.add(place)
+                cell = book[place[0]].cell(*place[1:])
+                todo += _cells_in(cell.value, place[0]) if cell.data_type == "f" else []
+        for sheet in book.worksheets:
+            for row in sheet.iter_rows():
+                for cell in row:
+                    if cell.data_type == "f" and (sheet.title, cell.row, cell.column) not in kept:
+                        cell.value = None
         book.save(copy)
         yield copy
 
@@ -73,22 +70,21 @@ def _cells_in(formula: str, sheet: str) -> list[tuple[str, int, int]]:
 
 
 def _addressed_copy(path: Path) -> bytes:
-    names = {name.lower(): target for name, target in WorkbookMap.of_file(path).names.items()}
+    names = WorkbookMap.of_file(path).targets
 
-    def in_file(formula: str) -> str:
-        return escape(_addressed(unescape(formula), names), quote=False)
+    def addressed(formula: str) -> str:
+        return _PIECE.sub(lambda piece: names.get(piece[0].lower(), piece[0]), formula)
+
+    def in_file(found: re.Match[str]) -> str:
+        return found[1] + escape(addressed(unescape(found[2])), quote=False) + found[3]
 
     out = BytesIO()
     with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as copy:
         for member in source.namelist():
             text = source.read(member)
             if member.startswith("xl/worksheets/sheet"):
-                text = _FORMULA.sub(lambda found: found[1] + in_file(found[2]) + found[3], text.decode()).encode()
+                text = _FORMULA.sub(in_file, text.decode()).encode()
             elif member == "xl/workbook.xml":
                 text = _NAMES.sub(b"", text)
             copy.writestr(member, text)
     return out.getvalue()
-
-
-def _addressed(formula: str, names: Mapping[str, str]) -> str:
-    return _PIECE.sub(lambda piece: names.get(piece[0].lower(), piece[0]), formula)
