@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.engines import same
-from tests.support import example, model
+from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder import evaluate
 from workbook_builder.declare import OPTIONAL, Input, above, at_least, below, between
@@ -148,23 +148,13 @@ def test_arrays_are_read_as_each_of_their_elements() -> None:
     assert list(found["status_size"]) == [read(MIXED, raw)["status_size"] for raw in mixed]
 
 
-def made_for_one_design_at_a_time() -> set[str]:
-    """What rests on a list that is made for single designs only: arrays of designs do without it."""
-    found = {grid.cell(row, column) for grid in model().grids if grid.single for row, column, _, _ in grid.cells()}
-    while True:
-        more = {name for name, needs in model().graph().items() if name not in found and found & set(needs)}
-        if not more:
-            return found
-        found |= more
-
-
 @pytest.mark.parametrize("name", sorted(REPRESENTATIVES))
 def test_an_array_of_any_input_gives_what_single_values_give(name: str) -> None:
     entry = next(entry for entry in model().inputs if entry.name == name)
     usual = example().get(name, "")
     raws = [usual, "", *(entry.options or ()), *((entry.low, entry.high, entry.high + 1) if entry.kind == "number" else ())]
     many = evaluate(example() | {name: np.array(raws, dtype=object)})
-    keys = many.keys() - made_for_one_design_at_a_time()
+    keys = many.keys() - not_for_arrays()
     assert len(keys) > ENOUGH
     for place, raw in enumerate(raws):
         one = evaluate(example() | {name: raw})
