@@ -187,14 +187,10 @@ def test_a_text_of_any_kind_is_read_as_it_stands(text: str, tmp_path: Path) -> N
 FORMULA_LIKE = ("=1+1", "+5", "-3", "@SUM(1)", '=HYPERLINK("http://a.invalid","b")', "{=1}", "'quoted", "\t=1", "#1")
 
 
-@pytest.fixture(scope="module")
-def typed_texts() -> dict[str, str]:
-    """A text that looks like a formula in each of several inputs, so that one workbook shows them all."""
+def test_texts_that_look_like_formulas_stay_texts(tmp_path: Path) -> None:
+    """Each in an input of its own, so that one workbook shows them all."""
     names = [entry.name for entry in model().design_inputs if entry.kind == "text"]
-    return dict(zip(names, FORMULA_LIKE, strict=False))
-
-
-def test_texts_that_look_like_formulas_stay_texts(typed_texts: dict[str, str], tmp_path: Path) -> None:
+    typed_texts = dict(zip(names, FORMULA_LIKE, strict=False))
     assert len(typed_texts) == len(FORMULA_LIKE)
     file = tmp_path / "design.xlsx"
     build(example(**typed_texts), file)
