@@ -187,6 +187,37 @@ def test_set_points_that_are_not_entered_are_the_usual_ones() -> None:
     assert refused["battery_v_reconnect"] is None  # below load disconnect: loads would switch to and fro
 
 
+# ---- fuses of the loads
+
+
+@pytest.mark.parametrize("profile", ["nec-2023", "iec-62548"])
+def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_the_cable_allows(profile: str) -> None:
+    sizes = next(table for table in load_profile(profile).tables if table.name == "standard_ratings").column("amps").values
+    seen = set()
+    areas = next(table for table in load_profile(profile).tables if table.name == "conductors").column("size").values
+    for size in areas[:6]:
+        for watts in (10, 200, 600):
+            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC")
+            allowed = [float(one) for one in sizes if one <= found["runs_load_cap"] + 1e-9]
+            assert found["load_fuse_most"] == max(allowed)
+            for fuse, least in (("load_fuse", "load_fuse_i"), ("inverter_fuse", "inverter_fuse_i")):
+                fitting = [one for one in allowed if one >= found[least] - 1e-9]
+                assert found[fuse] == (pytest.approx(min(fitting)) if fitting else None) or (not fitting and found[fuse] is None)
+                seen.add((fuse, bool(fitting)))
+                assert found[f"shown_{fuse}"] == (found[fuse] if fitting else "none fits")
+    assert ("load_fuse", False) in seen
+    assert {("load_fuse", True), ("inverter_fuse", True)} <= seen
+
+
+def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_is_open() -> None:
+    """6.4 A and 14.3 A: 10 and 15 A; nothing without such loads."""
+    found = model().all_values(of("no cables"))
+    assert (found["load_fuse"], found["inverter_fuse"], found["load_fuse_most"]) == (10, 15, None)
+    assert found["shown_load_fuse_most"] == "□ not chosen here"
+    assert values(**AC)["shown_load_fuse"] == "none"
+    assert values(**CHANGES["all loads, none needs an inverter"])["shown_inverter_fuse"] == "none"
+
+
 # ---- where the loads hang
 
 
