@@ -20,9 +20,9 @@ from tests.support import cables, differences, entries, example, expected_cells,
 from workbook_builder import evaluate
 from workbook_builder.building import plan_for
 from workbook_builder.emit import theme
+from workbook_builder.outcome import MARKS
 from workbook_builder.plan import Formula, Sheet, address
 from workbook_builder.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
-from workbook_builder.outcome import MARKS
 from workbook_builder.profiles import load_profile
 from workbook_builder.words import words
 
@@ -146,7 +146,8 @@ def test_a_place_for_a_value_is_never_blank(design: str) -> None:
 
 
 def test_each_check_is_listed_once_with_its_mark() -> None:
-    values, shown, short = model().all_values(DESIGNS["one module too many"]), printed("one module too many"), words()["installation"]["short"]
+    design, short = "one module too many", words()["installation"]["short"]
+    values, shown = model().all_values(DESIGNS[design]), printed(design)
     assert {"FAIL", "NOTE", "N/A", "PASS"} <= {values[check.name] for check in model().checks}
     assert set(short) <= {check.name for check in model().checks}
     for check in model().checks:
@@ -256,8 +257,8 @@ def test_no_fuse_goes_in_before_its_step_has_read_volts_and_sign() -> None:
     assert "no minus sign" in " ".join(texts("the example"))
 
 
-@pytest.mark.parametrize(("chemistry", "block", "low", "full"), [("flooded", 12, 12.2, 12.7), ("AGM", 6, 6.15, 6.45), ("gel", 2, 2.05, 2.15),
-                                                                 ("LiFePO4", 3, 3.275, 3.35)])  # fmt: skip
+@pytest.mark.parametrize(("chemistry", "block", "low", "full"), [("flooded", 12, 12.2, 12.7), ("AGM", 6, 6.15, 6.45),
+                                                                 ("gel", 2, 2.05, 2.15), ("LiFePO4", 3, 3.275, 3.35)])  # fmt: skip
 def test_a_battery_at_rest_reads_as_its_chemistry(chemistry: str, block: float, low: float, full: float) -> None:
     found = evaluate(whole_example(battery_chemistry=chemistry, battery_block=block))
     assert (found["block_rest_low"], found["block_rest_full"]) == pytest.approx((low, full))

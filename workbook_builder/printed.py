@@ -18,15 +18,17 @@ from workbook_builder.words import words
 ABSENT = "—"  # stands for what the design does not have
 NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "□ not chosen here", "not known yet", "none"
 NONE_FITS = "none fits"
-# what is chosen from standard sizes → what it is chosen for: where there is that, but no size, none fits
-SIZED = {"load_fuse": "load_fuse_i", "inverter_fuse": "inverter_fuse_i"}
+# what is chosen from standard sizes → what it must be at least: where there is that, but no size, none fits; and what
+# says whether it is needed: where that is missing it is not known yet, and never said to be none
+SIZED = {"load_fuse": ("load_fuse_i", "load_i_dc"), "inverter_fuse": ("inverter_fuse_i", "inverter_w_least")}
 VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
 CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
     **dict.fromkeys(("controller_name", "controller_type", "battery_chemistry"), (NOT_ENTERED, "")),
-    "controller_i_max": (NOT_ENTERED, "A"), "controller_v_max": (NOT_ENTERED, "V"), "controller_nominal": (NOT_ENTERED, ""), "controller_ocp": (NOT_CHOSEN, "A"),
+    "controller_i_max": (NOT_ENTERED, "A"), "controller_v_max": (NOT_ENTERED, "V"), "controller_nominal": (NOT_ENTERED, ""),
+    "controller_ocp": (NOT_CHOSEN, "A"),
     "module_count": (NOT_KNOWN, ""), "listed_array": (NOT_ENTERED, ""), "listed_battery": (NOT_ENTERED, ""),
     "battery_capacity": (NOT_ENTERED, "Ah"), "battery_nominal": (NOT_ENTERED, "V"),
     "string_fuse_fitted": (ABSENT, "A"), "battery_fuse_fitted": (NOT_KNOWN, "A"), "battery_fuse_breaking": (NOT_CHOSEN, "kA"),
@@ -94,10 +96,13 @@ def shown(values: Mapping[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for name, (instead, unit) in SHOWN.items():
         missing = bool(is_missing(values[name]))
-        if missing and name in SIZED and not is_missing(values[SIZED[name]]):
-            instead = NONE_FITS
         found[f"shown_{name}"] = instead if missing else values[name]
         found[f"unit_{name}"] = "" if missing else unit
+    for name, (least, needed) in SIZED.items():
+        if is_missing(values[name]) and not is_missing(values[least]):
+            found[f"shown_{name}"] = NONE_FITS
+        elif is_missing(values[needed]):
+            found[f"shown_{name}"] = NOT_KNOWN
     for key, (subject, _, _) in SAID.items():
         found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
     for number, name in ((2, "drawn_second"), (3, "drawn_third")):

@@ -246,8 +246,9 @@ def _must_read(step: dict[str, Any]) -> tuple[Part, ...]:
 
 
 def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
-    counts = [part for first, label, name in ((11, "not judged –", "checks_not_applicable"), (18, "no answer ?", "checks_open"))
-              for part in (Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))]  # fmt: skip
+    counted = ((11, "not judged –", "checks_not_applicable"), (18, "no answer ?", "checks_open"))
+    counts = [part for first, label, name in counted for part in (
+              Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))]  # fmt: skip
     row = _row(paper, 16.5, Part(0, 10, "Checks", "chapter"), *counts)
     paper.across(row, 0, LAST)
     _prose(paper, text["checks"])
@@ -271,7 +272,7 @@ def _cautions(paper: Paper) -> None:
 def _signatures(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, text["signed"])
     names, signed = paper.sheet.row, paper.sheet.row + 1
-    paper.sheet.heights |= {names: 16.0, signed: 18.0}
+    paper.sheet.heights |= {names: 15.0, signed: 16.5}
     for place, signature in enumerate(text["signature"]):
         first, last = place * COLUMNS // 3, (place + 1) * COLUMNS // 3 - 2
         for row, label in ((names, signature["who"]), (signed, "Date, signature")):

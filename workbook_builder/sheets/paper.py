@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from workbook_builder.plan import Content, Formula, Outline, Sheet
-from workbook_builder.printed import NONE_FITS, NOT_ENTERED, SAID, SHOWN, SIZED
+from workbook_builder.printed import NONE_FITS, NOT_ENTERED, NOT_KNOWN, SAID, SHOWN, SIZED
 
 Spot = tuple[int, int]
 
@@ -105,7 +105,8 @@ def show(name: str) -> str:
     """Return the formula that shows a value, or in words that there is none."""
     nothing = f'"{SHOWN[name][0]}"'
     if name in SIZED:
-        nothing = f'IF({SIZED[name]}="",{nothing},"{NONE_FITS}")'
+        least, needed = SIZED[name]
+        nothing = f'IF({least}="",IF({needed}="","{NOT_KNOWN}",{nothing}),"{NONE_FITS}")'
     return f'IF({name}="",{nothing},{name})'
 
 
