@@ -91,7 +91,7 @@ def shown(samples: np.ndarray, meter: str) -> float:
 
 
 NO_STRINGS = {f"string{n}_{what}": None for n in range(1, ROWS + 1) for what in ("voc", "isc")}
-UNREAD = ("reading_v_pv", "reading_i_pv", "reading_sky", "reading_t_air", "reading_mode", "reading_meter")
+UNREAD = ("reading_v_pv", "reading_i_pv", "reading_sky", "reading_t_air", "reading_t_battery", "reading_mode", "reading_meter")
 BARE = dict.fromkeys(UNREAD) | NO_STRINGS
 
 

@@ -5,24 +5,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from workbook_builder.declare import EntryTable, Input
+from workbook_builder.entries import DEFAULT, ENTERED
 from workbook_builder.model import Model
-from workbook_builder.outcome import ROW_ACCEPTED, ROW_OPEN
+from workbook_builder.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
 from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat
 from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field
 
 
-def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
-    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row.
+def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, status: int = 0) -> int:
+    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row, in column ``status``.
 
     The row of its headings is returned: there, and in the rows below, columns to the right are free.
     """
     inputs = {entry.name: entry for entry in model.inputs}
     last = FIRST + len(table.fields)
+    status = status or last
     sheet.banner(f"{table.title}. {table.words}", "section", entries.WHERE)
     head = sheet.row
-    sheet.line([("Row", "head"), *((heading, "head") for _, heading in table.fields), ("Status of the row", "head")])
+    sheet.line([("Row", "head"), *((heading, "head") for _, heading in table.fields)])
+    sheet.put(status, "Typing is", "head", row=head)
     for item, label in table.items:
         sheet.put(0, label, "text")
         sheet.put(entries.KEY, item, "quiet")
@@ -30,9 +33,9 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
             sheet.put(column, Entry(name), entries.style_of(inputs[name]))
             plan.name(f"entry_{name}", sheet, sheet.row, column)
             sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
-        accepted = "+".join(f'COUNTIF({item}_statuses,"{word}")' for word in ("entered", "default"))
-        text = f'IF({accepted}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}")'
-        sheet.put(last, Formula(text, f"row_status_{item}"), "text")
+        blank, entered = (f'COUNTIF({item}_statuses,"{word}")' for word in (DEFAULT, ENTERED))
+        text = f'IF({blank}={item}_fields,"{ROW_BLANK}",IF({entered}+{blank}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
+        sheet.put(status, Formula(text, f"row_status_{item}"), "text")
         sheet.heights[sheet.row] = 17
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
