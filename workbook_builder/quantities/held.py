@@ -17,9 +17,9 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter("held", "Set points of today", "Absorption and float at the battery's temperature, against its volts.", sheet=STEPS)
 
 OWN = own_rule("the battery itself before the air, the air before nothing")
-chapter.constant("t_battery_by_battery", 3, "K", "Battery temperature as read may be off by", "", common_practice("one point of its case"))
-chapter.constant("t_battery_by_air", 10, "K", "the same, taken from the air", "", common_practice("it follows the air slowly"))
-chapter.constant("t_battery_by_nothing", 15, "K", "the same, taken as 25 °C", "", common_practice("rooms of hot and cold countries"))
+chapter.constant("t_unsure_battery", 3, "K", "Battery temperature as read may be off by", "", common_practice("one point of its case"))
+chapter.constant("t_unsure_air", 10, "K", "the same, taken from the air", "", common_practice("it follows the air slowly"))
+chapter.constant("t_unsure_none", 15, "K", "the same, taken as 25 °C", "", common_practice("rooms of hot and cold countries"))
 chapter.constant("setting_spread", 0.7, "%", "How far a controller may hold beside its set point", "",
                  common_practice("0.1 V of 14.4 V: steps of the setting, and its own sensing"))  # fmt: skip
 
@@ -35,12 +35,12 @@ def day_t_battery(reading_t_battery, reading_t_air, t_battery):
 
 @chapter.quantity(
     symbol="±T,bat", unit="K", label="How far that may be off", words="By what was read.",
-    formula='IF(reading_t_battery="",IF(reading_t_air="",t_battery_by_nothing,t_battery_by_air),t_battery_by_battery)', source=OWN,
+    formula='IF(reading_t_battery="",IF(reading_t_air="",t_unsure_none,t_unsure_air),t_unsure_battery)', source=OWN,
     optional=("reading_t_battery", "reading_t_air"),
 )  # fmt: skip
-def day_t_unsure(reading_t_battery, reading_t_air, t_battery_by_nothing, t_battery_by_air, t_battery_by_battery):
-    guessed = np.where(np.isnan(reading_t_air), t_battery_by_nothing, t_battery_by_air)
-    return np.where(np.isnan(reading_t_battery), guessed, t_battery_by_battery)
+def day_t_unsure(reading_t_battery, reading_t_air, t_unsure_none, t_unsure_air, t_unsure_battery):
+    guessed = np.where(np.isnan(reading_t_air), t_unsure_none, t_unsure_air)
+    return np.where(np.isnan(reading_t_battery), guessed, t_unsure_battery)
 
 
 @chapter.quantity(
@@ -58,13 +58,13 @@ UNSURE = "unsure: battery not read, taken as "
 
 @chapter.quantity(
     kind="text", unit="", label="What the set points of today rest on", words="A compensated one is unsure without the battery's own.",
-    formula=f'IF(ROUND(day_tempco,6)=0,"{UNCOMPENSATED}",IF(ROUND(day_t_unsure-t_battery_by_battery,6)=0,"{SURE}",'
-    f'"{UNSURE}"&IF(ROUND(day_t_unsure-t_battery_by_air,6)=0,"the air","25 °C")))',
+    formula=f'IF(ROUND(day_tempco,6)=0,"{UNCOMPENSATED}",IF(ROUND(day_t_unsure-t_unsure_battery,6)=0,"{SURE}",'
+    f'"{UNSURE}"&IF(ROUND(day_t_unsure-t_unsure_air,6)=0,"the air","25 °C")))',
     source=OWN,
 )  # fmt: skip
-def day_t_source(day_tempco, day_t_unsure, t_battery_by_battery, t_battery_by_air):
-    taken = np.where(day_t_unsure == t_battery_by_air, UNSURE + "the air", UNSURE + "25 °C")
-    known = np.where(day_t_unsure == t_battery_by_battery, SURE, taken)
+def day_t_source(day_tempco, day_t_unsure, t_unsure_battery, t_unsure_air):
+    taken = np.where(day_t_unsure == t_unsure_air, UNSURE + "the air", UNSURE + "25 °C")
+    known = np.where(day_t_unsure == t_unsure_battery, SURE, taken)
     return np.where(round_half_away(day_tempco, 6) == 0, UNCOMPENSATED, known)
 
 
