@@ -185,8 +185,8 @@ def test_a_count_in_parallel_rounds_down_so_that_one_more_string_passes_no_longe
         assert evaluate(design | {"array_parallel": count + 1})["check_array_current"] != "PASS"
 
 
-def test_every_cell_agrees_in_the_slowest_engine_in_some_published_cases(tmp_path: Path) -> None:
-    """Seconds a case, and more than a minute to open: it gets a few cases of one profile, spread over the files."""
+def test_every_cell_agrees_in_formulas_in_some_published_cases(tmp_path: Path) -> None:
+    """Seconds a case, and half a minute to open: it gets a few cases of one profile, spread over the files."""
     own = [case for case in cases() if case.profile == "nec-2023"]
     with engine("formulas").open(write_stale(tmp_path / "stale.xlsx")) as opened:
         for case in own[:: len(own) // FEW + 1]:

@@ -228,8 +228,11 @@ def cached(value: Any) -> Any:
 
 
 def shown(number: float) -> float:
-    """Return a number with the 15 digits that spreadsheet programs show at most, a whole one without a point."""
-    rounded = float(f"{number:.15g}")
+    """Return a number with 12 digits, a whole one without a point.
+
+    Spreadsheet programs show 15 at most, but work the value out anew; three more in every cell would cost 4 kB.
+    """
+    rounded = float(f"{number:.12g}")
     return int(rounded) if rounded.is_integer() else rounded
 
 

@@ -36,7 +36,7 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, status: int
         blank, entered = (f'COUNTIF({item}_statuses,"{word}")' for word in (DEFAULT, ENTERED))
         text = f'IF({blank}={item}_fields,"{ROW_BLANK}",IF({entered}+{blank}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
         sheet.put(status, Formula(text, f"row_status_{item}"), "text")
-        sheet.heights[sheet.row] = 17
+        sheet.heights[sheet.row] = 27
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
