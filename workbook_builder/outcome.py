@@ -68,7 +68,7 @@ def _margin(check: Check, values: Mapping[str, Any]) -> Any:
     return both if np.ndim(both) else float(both)
 
 
-ROW_ACCEPTED, ROW_OPEN, ROW_BLANK = "readable", "look at the sheet Rows", ""
+ROW_ACCEPTED, ROW_OPEN, ROW_BLANK = "readable", "REFUSED", ""
 
 
 def row_status(statuses: Sequence[Any]) -> str:

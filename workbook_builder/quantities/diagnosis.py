@@ -28,7 +28,7 @@ chapter.table(read_table(
 
 
 @chapter.quantity(**flag(
-    "1", "Fits: charging in bulk", "Volts and amps of charging; the controller does not say off, the battery's volts are in order.",
+    "1", "Fits: charging in bulk", "Volts and amps of charging; not said to be off; a set point fits.",
     'AND(day_closed=1,day_all_current=1,day_flows=1,day_mode<>"off or fault",day_off_set_points=0)',
 ))  # fmt: skip
 def fits_bulk(day_closed, day_all_current, day_flows, day_mode, day_off_set_points):
@@ -37,7 +37,7 @@ def fits_bulk(day_closed, day_all_current, day_flows, day_mode, day_off_set_poin
 
 
 @chapter.quantity(**flag(
-    "2", "Fits: regulating", "Limited, the battery held at a set point of today; the controller says neither bulk nor off.",
+    "2", "Fits: regulating", "Limited, near its set points, and one fits; said to be neither bulk nor off.",
     'AND(day_limited=1,day_near=1,day_mode<>"bulk",day_mode<>"off or fault",day_off_set_points=0)',
 ))  # fmt: skip
 def fits_full(day_limited, day_near, day_mode, day_off_set_points):
@@ -149,7 +149,7 @@ def fits_reversed(reading_v_pv, v_none):
 
 
 @chapter.quantity(**flag(
-    "13", "Fits: a wrong set point", "Healthy but for the battery's volts, which fit no set point; the controller does not say off.",
+    "13", "Fits: a wrong set point", "Healthy but for the battery's volts; not said to be off.",
     'AND(day_off_set_points=1,day_mode<>"off or fault",'
     "OR(AND(day_limited=1,day_near=1),AND(day_closed=1,day_all_current=1,day_flows=1)))",
 ))  # fmt: skip
@@ -262,16 +262,19 @@ def commissioning_finding(finding_key, explained_backward_named, *, findings):
     return np.asarray(findings.exact(finding_key, "key", "finding"), dtype=object) + more
 
 
+EITHER, LOWER = "at absorption or float", "at float, or at an absorption set too low"
+
+
 @chapter.quantity(
-    kind="text", unit="", label="What to do next",
-    words="The sentence of the finding; of a controller that regulates also where the battery is held.",
-    formula='INDEX(findings_next,MATCH(finding_key,findings_key,0))'
-    '&IF(finding_key="full"," The battery stands "&day_held_at&" ("&day_t_source&").","")',
-    source=OWN, optional=("day_held_at", "day_t_source"),
+    kind="text", unit="", label="What to do next", words="The sentence of the finding.",
+    formula='INDEX(findings_next,MATCH(finding_key,findings_key,0))&IF(finding_key="full"," Battery "&'
+    f'IF(day_at_absorb=1,IF(day_at_float=1,"{EITHER}","at absorption"),"{LOWER}")&" ("&day_t_source&").","")',
+    source=OWN, optional=("day_at_absorb", "day_at_float", "day_t_source"),
 )  # fmt: skip
-def commissioning_next(finding_key, day_held_at, day_t_source, *, findings):
-    where = " The battery stands " + np.asarray(day_held_at, dtype=object) + " (" + np.asarray(day_t_source, dtype=object) + ")."
-    return np.asarray(findings.exact(finding_key, "key", "next"), dtype=object) + np.where(finding_key == "full", where, "").astype(object)
+def commissioning_next(finding_key, day_at_absorb, day_at_float, day_t_source, *, findings):
+    at = np.where(day_at_absorb == 1, np.where(day_at_float == 1, EITHER, "at absorption"), LOWER).astype(object)
+    held = " Battery " + at + " (" + np.asarray(day_t_source, dtype=object) + ")."
+    return np.asarray(findings.exact(finding_key, "key", "next"), dtype=object) + np.where(finding_key == "full", held, "").astype(object)
 
 
 def _listed(ordinal: str, column: str, label: str) -> dict[str, Any]:

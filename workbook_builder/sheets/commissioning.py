@@ -26,8 +26,8 @@ NARROW, SPARE = 1.1, 2.0
 PAPER, DEFAULT_HEIGHT, DIGIT, MARGIN, SLACK_HIGH = 842 - 72.0, 15.0, 5.56, 5 / 7, 0.985
 PER_CELL = "× cells in series for the bank; mV/K is the same"
 TODAY = (
-    ("Today: absorption", "day_v_absorb", "day_held_at"),
-    ("Today: float", "day_v_float", "day_t_source"),
+    ("Today: absorption", "day_v_absorb", "day_t_source"),
+    ("Today: float", "day_v_float", "battery held at neither while regulating: wrong set point?"),
 )
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
@@ -77,9 +77,9 @@ def _scale(sheet: Sheet) -> int:
 
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
-        ("Site", "site_name", "text", 16.0), ("Ready to hand over?", "commissioning_state", "check", 16.0),
+        ("Site", "site_name", "text", LINE), ("Ready to hand over?", "commissioning_state", "check", LINE),
         ("Finding", "commissioning_finding", "check", 28.0), ("What to do next", "commissioning_next", "text", 42.0),
-        ("Strings", "strings_state", "text", 16.0),
+        ("Strings", "strings_state", "text", LINE),
     ):  # fmt: skip
         sheet.put(0, label, "check")
         sheet.put(1, Formula(name, name), style)
@@ -92,6 +92,7 @@ def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
     _banner(sheet, f"1. {readings.chapter.title}. {readings.chapter.intro}", "section")
     head = sheet.row
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
+    sheet.heights[head] = TWO_LINES
     first = sheet.row
     entries.lines(plan, sheet, model, readings.chapter, head, READ, brief=True)
     _high_enough(sheet, first)
@@ -160,7 +161,7 @@ def _signed(sheet: Sheet) -> None:
 
 
 def _explanations(sheet: Sheet) -> None:
-    _banner(sheet, "3. Explanations that fit; what to do next, and what tells them apart", "section")
+    _banner(sheet, "3. Explanations that fit what is typed in, and what to do next", "section")
     for ordinal in ("first", "second", "third"):
         for column, name in ((0, f"explanation_{ordinal}"), (2, f"explanation_{ordinal}_next")):
             sheet.put(column, Formula(name, name), "small")
@@ -210,7 +211,7 @@ def _compared(sheet: Sheet, model: Model) -> None:
             sheet.put(column, Formula(key, key), "number", digits("V"))
         sheet.put(0, label, "text")
         sheet.put(2, "V", "text")
-        sheet.put(4, Formula(rests, rests), "text")
+        sheet.put(4, rests if " " in rests else Formula(rests, rests), "text")
         sheet.merges.append((sheet.row, 4, LAST))
         sheet.heights[sheet.row] = LINE
         sheet.row += 1
@@ -237,8 +238,8 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.put(2, Formula("insulation_state", "insulation_state"), "text")
     sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
-    # the status says only that what was typed could be read: beside a test that is not done it stays off the paper
-    top = tabled.place(plan, sheet, model, handover.table, sheet.print_columns)
+    # no status of the typing: beside a test that is not done it would look like the test's own
+    top = tabled.place(plan, sheet, model, handover.table, with_status=False)
     sheet.put(4, "The test is", "head", row=top)
     sheet.put(5, "How", "head", row=top)
     sheet.merges.append((top, 5, LAST))

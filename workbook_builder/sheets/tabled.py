@@ -14,29 +14,32 @@ from workbook_builder.sheets import entries, stale
 FIRST = 1  # column of the first field
 
 
-def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, status: int = 0) -> int:
-    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row, in column ``status``.
+def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_status: bool = True) -> int:
+    """Place an entry table on a sheet: a row per item, a column per field, and whether what is typed in the row can be read.
+
+    Without that status the sheet itself must say of each row what follows from it, and texts have no message of their own.
 
     The row of its headings is returned: there, and in the rows below, columns to the right are free.
     """
     inputs = {entry.name: entry for entry in model.inputs}
     last = FIRST + len(table.fields)
-    status = status or last
     sheet.banner(f"{table.title}. {table.words}", "section", entries.WHERE)
     head = sheet.row
     sheet.line([("Row", "head"), *((heading, "head") for _, heading in table.fields)])
-    sheet.put(status, "Typing is", "head", row=head)
+    if with_status:
+        sheet.put(last, "Typing (sheet Rows)", "head", row=head)
+        sheet.fit(head)
     for item, label in table.items:
         sheet.put(0, label, "text")
         sheet.put(entries.KEY, item, "quiet")
         for column, name in enumerate(table.inputs(item), FIRST):
             sheet.put(column, Entry(name), entries.style_of(inputs[name]))
             plan.name(f"entry_{name}", sheet, sheet.row, column)
-            sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
-        blank, entered = (f'COUNTIF({item}_statuses,"{word}")' for word in (DEFAULT, ENTERED))
-        text = f'IF({blank}={item}_fields,"{ROW_BLANK}",IF({entered}+{blank}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
-        sheet.put(status, Formula(text, f"row_status_{item}"), "text")
-        sheet.heights[sheet.row] = 27
+            if with_status or inputs[name].kind != "text":
+                sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
+        if with_status:
+            sheet.put(last, Formula(_status(item), f"row_status_{item}"), "text")
+        sheet.heights[sheet.row] = 17
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
@@ -44,6 +47,11 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, status: int
     plan.areas[typed] = (sheet.name, head + 1, FIRST, sheet.row - 1, last - 1)
     plan.name(f"{table.name}_keys", sheet, head, entries.KEY, sheet.row - 1)
     return head
+
+
+def _status(item: str) -> str:
+    blank, entered = (f'COUNTIF({item}_statuses,"{word}")' for word in (DEFAULT, ENTERED))
+    return f'IF({blank}={item}_fields,"{ROW_BLANK}",IF({entered}+{blank}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
 
 
 def add(plan: Plan, model: Model) -> Sheet:
