@@ -194,8 +194,8 @@ def test_a_controller_that_holds_its_set_point_at_the_batterys_temperature_is_he
     today = volts + BANK * (t_battery - 25)
     values = evaluate(compensated(readings(holding(DAY, today), duty), reading_t_battery=t_battery))
     assert values["finding_key"] == "full"
-    held = "absorption" if volts == ABSORPTION else "float, or at an absorption set too low"
-    assert f" Battery at {held} (battery as read)." in values["commissioning_next"]
+    held = "absorption" if volts == ABSORPTION else "float, or absorption set too low"
+    assert f" Now at {held} (battery as read)." in values["commissioning_next"]
     assert values["day_v_absorb"] == pytest.approx(ABSORPTION + BANK * (t_battery - 25))
     assert values["day_v_float"] == pytest.approx(FLOAT + BANK * (t_battery - 25))
 
@@ -211,7 +211,7 @@ def test_a_controller_that_is_not_compensated_although_it_should_be_is_noticed_i
     cool = compensated(readings(holding(DAY, ABSORPTION), 0.6), reading_t_battery=10)
     assert key(cool) == "neither"
     # at 0 °C its absorption happens to be the float of a right one: then that is said
-    assert "or at an absorption set too low" in evaluate(cool | {"reading_t_battery": 0})["commissioning_next"]
+    assert "or absorption set too low" in evaluate(cool | {"reading_t_battery": 0})["commissioning_next"]
 
 
 def test_a_battery_above_absorption_is_never_called_healthy_whatever_the_controller_says() -> None:
@@ -238,7 +238,7 @@ def test_without_the_batterys_temperature_the_airs_is_taken_then_25_degrees_and_
 
 def test_set_points_that_are_too_near_to_each_other_are_both_named() -> None:
     near = readings(holding(DAY, 28.4), 0.6, battery_v_absorb=28.6, battery_v_float=28.2)
-    assert " Battery at absorption or float (" in evaluate(near)["commissioning_next"]
+    assert " Now at absorption or float (" in evaluate(near)["commissioning_next"]
 
 
 def test_a_temperature_that_is_not_read_never_makes_a_set_point_surer() -> None:

@@ -262,18 +262,18 @@ def commissioning_finding(finding_key, explained_backward_named, *, findings):
     return np.asarray(findings.exact(finding_key, "key", "finding"), dtype=object) + more
 
 
-EITHER, LOWER = "at absorption or float", "at float, or at an absorption set too low"
+EITHER, LOWER = "at absorption or float", "at float, or absorption set too low"
 
 
 @chapter.quantity(
     kind="text", unit="", label="What to do next", words="The sentence of the finding.",
-    formula='INDEX(findings_next,MATCH(finding_key,findings_key,0))&IF(finding_key="full"," Battery "&'
+    formula='INDEX(findings_next,MATCH(finding_key,findings_key,0))&IF(finding_key="full"," Now "&'
     f'IF(day_at_absorb=1,IF(day_at_float=1,"{EITHER}","at absorption"),"{LOWER}")&" ("&day_t_source&").","")',
     source=OWN, optional=("day_at_absorb", "day_at_float", "day_t_source"),
 )  # fmt: skip
 def commissioning_next(finding_key, day_at_absorb, day_at_float, day_t_source, *, findings):
     at = np.where(day_at_absorb == 1, np.where(day_at_float == 1, EITHER, "at absorption"), LOWER).astype(object)
-    held = " Battery " + at + " (" + np.asarray(day_t_source, dtype=object) + ")."
+    held = " Now " + at + " (" + np.asarray(day_t_source, dtype=object) + ")."
     return np.asarray(findings.exact(finding_key, "key", "next"), dtype=object) + np.where(finding_key == "full", held, "").astype(object)
 
 

@@ -18,7 +18,7 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter("held", "Set points of today", "Against the battery's volts.", sheet=STEPS)
 
 OWN = own_rule("a reading before a guess")
-chapter.constant("t_unsure_read", 3, "K", "Battery temperature as read may be off by", "", common_practice("one point of its case"))
+chapter.constant("t_unsure_read", 3, "K", "Battery temperature may be off by", "", common_practice("one sensor"))
 chapter.constant("t_unsure_guess", 15, "K", "the same, not read", "", common_practice("rooms of hot and cold countries"))
 chapter.constant("setting_spread", 0.7, "%", "A controller may hold beside its set point by", "",
                  common_practice("0.1 V of 14.4 V"))  # fmt: skip
@@ -34,7 +34,7 @@ def day_t_battery(reading_t_battery, reading_t_air, t_battery):
 
 
 @chapter.quantity(
-    symbol="V,unsure", unit="V", label="What it leaves unsure", words="How far it may be off, times the compensation.",
+    symbol="V,unsure", unit="V", label="What it leaves unsure", words="Times the compensation.",
     formula='IF(reading_t_battery="",t_unsure_guess,t_unsure_read)*compensation_bank/millivolts_per_volt', source=OWN,
     optional=("reading_t_battery",),
 )  # fmt: skip
@@ -46,7 +46,7 @@ UNCOMPENSATED, SURE, UNSURE = "not compensated", "battery as read", "unsure: bat
 
 
 @chapter.quantity(
-    kind="text", unit="", label="What set points of today rest on", words="The battery's reading, or a guess.",
+    kind="text", unit="", label="What set points of today rest on", words="By what was read.",
     formula=f'IF(ROUND(day_unsure,6)=0,"{UNCOMPENSATED}",'
     f'IF(ROUND(day_unsure*millivolts_per_volt-t_unsure_read*compensation_bank,6)=0,"{SURE}","{UNSURE}"&ROUND(day_t_battery,0)&" °C"))',
     source=OWN,
@@ -60,7 +60,7 @@ def day_t_source(day_unsure, millivolts_per_volt, t_unsure_read, compensation_ba
 
 def _today(symbol: str, name: str, label: str) -> dict[str, Any]:
     return {
-        "symbol": symbol, "unit": "V", "label": f"{label} of today", "words": "At 25 °C, moved by the compensation, both ways.",
+        "symbol": symbol, "unit": "V", "label": f"{label} of today", "words": "As set, and the compensation.",
         "formula": f"{name}+compensation_bank/millivolts_per_volt*(day_t_battery-t_battery)",
         "source": common_practice("compensation works both ways"),
     }  # fmt: skip
@@ -78,7 +78,7 @@ def day_v_float(battery_v_float, compensation_bank, millivolts_per_volt, day_t_b
 
 @chapter.quantity(
     symbol="±V,set", unit="V", label="How far volts of a right set point may be off",
-    words="Meter, controller, and the battery's temperature.",
+    words="Meter, controller, temperature.",
     formula="((reading_v_uncertainty^2+setting_spread^2)*(battery_v_absorb/whole_percent)^2+day_unsure^2)^(1/2)",
     source=own_rule("independent uncertainties: root of the sum of squares"),
 )  # fmt: skip
@@ -99,7 +99,7 @@ def day_v_set_drop(day_v_on_pwm, reading_v_battery, controller_v_drop, day_v_on)
 
 def _at(symbol: str, label: str, volts: str) -> dict[str, Any]:
     return flag(
-        symbol, f"The battery stands at {label}", "Within the tolerance; below it also by the drop.",
+        symbol, f"The battery stands at {label}", "Within their tolerance.",
         f"AND(ROUND(reading_v_battery-{volts}+day_v_set_tolerance+day_v_set_drop,6)>=0,"
         f"ROUND(reading_v_battery-{volts}-day_v_set_tolerance,6)<=0)",
     )  # fmt: skip
