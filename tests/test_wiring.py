@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ from workbook_builder.building import plan_for
 from workbook_builder.emit import theme
 from workbook_builder.plan import Formula, Sheet
 from workbook_builder.printed import ABSENT
-from workbook_builder.profiles import load_profile
+from workbook_builder.profiles import built_in, load_profile
 from workbook_builder.tasks import is_missing
 
 DC = {f"load{n}_supply": "DC" for n in range(1, 6)}
@@ -326,12 +327,16 @@ def test_the_kit_names_every_conductor_and_fuse_that_is_to_be_bought() -> None:
     assert {f"shown_{name}" for name in wanted} <= keys
 
 
-def test_both_pages_of_the_commissioning_are_printed_large_enough_although_they_are_long() -> None:
-    """Two pages high and one wide, whichever makes it smaller; a break between two rows wastes a little."""
-    made = sheet("Commissioning")
+@pytest.mark.parametrize("profile", built_in())
+def test_both_pages_of_the_commissioning_are_printed_large_enough_although_they_are_long(profile: str) -> None:
+    """By the real scale: the smaller of what the width and the height of the fuller page allow, with the title on both."""
+    made = next(one for one in plan_for(load_profile(profile), example=True).sheets if one.name == "Commissioning")
     last = max(row for row, column in made.cells if column < made.print_columns)
-    high = sum(made.heights.get(row, 15) for row in range(last + 1))
+    high = [sum(made.heights.get(row, 15) for row in range(*page)) for page in itertools.pairwise([0, *made.row_breaks, last + 1])]
+    assert len(high) == 2
+    high[1] += made.heights[made.repeat_row]
     wide = sum(5.56 * (width + 5 / 7) for width in made.widths[: made.print_columns])
-    scale = min((595 - 72) / wide, 0.97 * made.pages * (842 - 72) / high)
+    scale = min((595 - 72) / wide, (842 - 72) / max(high))
+    assert made.scale / 100 <= scale
     smallest = min(theme()["styles"][cell.style].get("font_size", 10) for (_, c), cell in made.cells.items() if c < made.print_columns)
-    assert scale * smallest >= 5.9
+    assert made.scale / 100 * smallest >= 6.5

@@ -50,7 +50,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model, tabled.place)
-    carried = commissioning.add(plan, model)
+    carried = commissioning.add(plan, model, example=example)
     rows = tabled.add(plan, model)
     worked = [
         working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0))
