@@ -8,7 +8,7 @@ from workbook_builder.declare import EntryTable, Input
 from workbook_builder.entries import DEFAULT, ENTERED
 from workbook_builder.model import Model
 from workbook_builder.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
-from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat
+from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat, address
 from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field
@@ -38,7 +38,7 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_sta
             if with_status or inputs[name].kind != "text":
                 sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
         if with_status:
-            sheet.put(last, Formula(_status(item), f"row_status_{item}"), "text")
+            sheet.put(last, Formula(_status(table.name, address(sheet.row, entries.KEY)), f"row_status_{item}"), "text")
         sheet.heights[sheet.row] = 17
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
@@ -49,9 +49,10 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_sta
     return head
 
 
-def _status(item: str) -> str:
-    blank, entered = (f'COUNTIF({item}_statuses,"{word}")' for word in (DEFAULT, ENTERED))
-    return f'IF({blank}={item}_fields,"{ROW_BLANK}",IF({entered}+{blank}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
+def _status(table: str, item: str) -> str:
+    typed = f'({table}_items={item})*({table}_statuses<>"{DEFAULT}")'
+    unread = f'{typed}*({table}_statuses<>"{ENTERED}")'
+    return f'IF(SUMPRODUCT({typed})=0,"{ROW_BLANK}",IF(SUMPRODUCT({unread})=0,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -63,7 +64,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.banner("One line for each cell of a table of entries. Nothing is typed here.", "subtitle", entries.WHERE)
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([("" if column == entries.ENTRY else heading, "head") for column, heading in enumerate(entries.HEADINGS)])
+    sheet.line([("Row of the table" if column == entries.ENTRY else heading, "head") for column, heading in enumerate(entries.HEADINGS)])
     first = sheet.row
     inputs = {entry.name: entry for entry in model.inputs}
     for table in model.design_tables:
@@ -77,15 +78,14 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 
 def _rows(plan: Plan, sheet: Sheet, inputs: Mapping[str, Input], table: EntryTable) -> None:
+    """Place the lines of a table, column by column: so lines with the same formulas stand together, and the file is smaller."""
     sheet.banner(table.title, "section", entries.WHERE)
     top = sheet.row
-    for position, (item, _) in enumerate(table.items, 1):
-        start = sheet.row
-        for (field, _), name in zip(table.fields, table.inputs(item), strict=True):
-            column = f"{table.name}_{field}_entries"
-            typed = entries.Typed(column, f"{table.name}_keys", 0, position, item)
-            entries.line(plan, sheet, inputs[name], typed)
-        plan.name(f"{item}_statuses", sheet, start, entries.STATUS, sheet.row - 1)
-        sheet.put(entries.ENTRY, float(len(table.fields)), "quiet", row=start)
-        plan.name(f"{item}_fields", sheet, start, entries.ENTRY)
+    for place, (field, _) in enumerate(table.fields):
+        for position, (item, _) in enumerate(table.items, 1):
+            typed = entries.Typed(f"{table.name}_{field}_entries", f"{table.name}_keys", 0, position, item)
+            sheet.put(entries.ENTRY, item, "quiet")
+            entries.line(plan, sheet, inputs[table.inputs(item)[place]], typed)
+    plan.name(f"{table.name}_items", sheet, top, entries.ENTRY, sheet.row - 1)
+    plan.name(f"{table.name}_statuses", sheet, top, entries.STATUS, sheet.row - 1)
     plan.name(stale.area_of(table.name)[1], sheet, top, entries.TYPED, sheet.row - 1)
