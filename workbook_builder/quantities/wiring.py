@@ -6,7 +6,8 @@ import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, Chapter
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.cables import joined
+from workbook_builder.quantities.cables import joined, larger
+from workbook_builder.quantities.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -116,7 +117,8 @@ COUNT = 6
 string_sizes = chapter.grid(Grid(
     "string_sizes", "The smallest string cable that does", "The first sizes of the profile; connectors take no thicker ones.",
     own_rule("each step after the tables of the profile"),
-    tuple(Row(f"n{n}", f"size {n}", numbers={"number": float(n)}, start=n == 1, named=n == COUNT) for n in range(1, COUNT + 1)),
+    tuple(Row(f"n{n}", f"size {n}", {"insulation": "string_insulation", "terminal_class": "runs_array_terminal_class"},
+              numbers={"number": float(n)}, start=n == 1, named=n == COUNT) for n in range(1, COUNT + 1)),
     "Cables", single=True, numbers={"number": ("row of the table", "")},
 ))  # fmt: skip
 
@@ -129,16 +131,7 @@ def size(number, string_area_least, *, conductors):
     return conductors.row(number, "size") if area >= string_area_least else "none"
 
 
-@string_sizes.column(symbol="I,ins", unit="A", words="ampacity by the insulation", formula=
-                     'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&string_insulation,ampacity_key,0)))')  # fmt: skip
-def insulated(size, string_insulation, *, ampacity):
-    return ampacity.exact(joined(size, string_insulation), "key", "amps")
-
-
-@string_sizes.column(symbol="I,term", unit="A", words="ampacity by the terminals of the array's run", formula=
-                     'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&runs_array_terminal_class,ampacity_key,0)))')  # fmt: skip
-def terminated(size, runs_array_terminal_class, *, ampacity):
-    return ampacity.exact(joined(size, runs_array_terminal_class), "key", "amps")
+ampacity_columns(string_sizes)
 
 
 @string_sizes.column(symbol="I,cap", unit="A", words="the same, not above the largest device of small conductors", formula=
@@ -157,15 +150,7 @@ def does(insulated, capped, string_by_insulation, string_by_terminals):
     return enough & (round_half_away(capped, 6) >= round_half_away(string_by_terminals, 6))
 
 
-@string_sizes.column(kind="text", symbol="smallest", words="smallest that does so far", named=True, formula=
-                     'IF(previous_smallest<>"none",previous_smallest,IF(does,size,"none"))')  # fmt: skip
-def smallest(previous_smallest, does, size):
-    return np.where(previous_smallest != "none", previous_smallest, np.where(does == 1, size, "none"))
-
-
-@string_sizes.start(formula='IF(does,size,"none")')
-def smallest_start(does, size):
-    return np.where(does == 1, size, "none")
+smallest_column(string_sizes)
 
 
 @chapter.quantity(
@@ -196,7 +181,7 @@ def earth_device(controller_ocp, input_fuse_min):
     source="earth_conductors", optional=("runs_array_area", "runs_battery_area", "runs_load_area"),
 )  # fmt: skip
 def earth_live(runs_array_area, runs_battery_area, runs_load_area):
-    return _larger(_larger(runs_array_area, runs_battery_area), runs_load_area)
+    return larger(larger(runs_array_area, runs_battery_area), runs_load_area)
 
 
 @chapter.quantity(
@@ -258,7 +243,7 @@ def battery_links(battery_parallel, battery_series):
     optional=("runs_load_area",),
 )  # fmt: skip
 def link_area(runs_battery_area, runs_load_area):
-    return _larger(runs_battery_area, runs_load_area)
+    return larger(runs_battery_area, runs_load_area)
 
 
 @chapter.quantity(
@@ -275,7 +260,7 @@ def link_size(link_area, *, conductors):
     source=BANK, optional=("load_run_current",),
 )  # fmt: skip
 def battery_string_i(battery_fuse_fitted, load_run_current):
-    return _larger(battery_fuse_fitted, load_run_current)
+    return larger(battery_fuse_fitted, load_run_current)
 
 
 @chapter.quantity(
@@ -411,8 +396,3 @@ def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
 def _not_above(size: Any, most: Any) -> Any:
     """Return a size unless it is above the largest one that is known."""
     return np.where(size > most, np.nan, size)
-
-
-def _larger(one: Any, other: Any) -> Any:
-    """Return the larger of two, or the one that there is."""
-    return np.maximum(np.where(np.isnan(one), other, one), np.where(np.isnan(other), one, other))
