@@ -27,7 +27,7 @@ PAPER, DEFAULT_HEIGHT, DIGIT, MARGIN, SLACK_HIGH = 842 - 72.0, 15.0, 5.56, 5 / 7
 PER_CELL = "× cells in series for the bank; mV/K is the same"
 TODAY = (
     ("Today: absorption", "day_v_absorb", "day_t_source"),
-    ("Today: float", "day_v_float", "battery held at neither while regulating: wrong set point?"),
+    ("Today: float", "day_v_float", "neither of the two while it regulates: a wrong set point?"),
 )
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
