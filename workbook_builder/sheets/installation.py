@@ -14,18 +14,18 @@ from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 from workbook_builder.words import words
 
-COLUMNS, WIDTH = 24, 4.14  # columns on the page
+COLUMNS, WIDTH = 24, 4.33  # columns on the page
 LAST = COLUMNS - 1
 HALF = COLUMNS // 2
 ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
-SCALE = 80
+SCALE = 77
 LINE, TWO, KIT = 15.0, 22.5, 12.75
 MARK = (0, 10)  # where the mark of the invented example stands
 THIRD = COLUMNS // 3
-POINTS = 25.5  # width of a column, at the least
+POINTS = 26.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads and inverter"))
+RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads, inverter: each"))
 # label, value, digits
 SET_POINTS = (
     ("Absorption", "battery_v_absorb", "0.00"), ("Time at absorption", "battery_absorb_hours", "0.0"),
@@ -136,9 +136,9 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         ("Array isolator", KIT, "□ opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
         ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
         ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
-        ("Their breaking capacity", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
         ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
-        ("Fuse to the inverter", KIT, "□ at the battery's +, as its maker asks", "inverter_fuse", ("cable: at most", "load_fuse_most")),
+        ("Fuse to the inverter", KIT, "□ at the battery's +; its maker comes first", "inverter_fuse", ("cable: at most", "load_fuse_most")),
+        ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
     ):  # fmt: skip
         middle = what if isinstance(what, Part) else Part(5, 12, what, item)
