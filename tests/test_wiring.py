@@ -315,6 +315,27 @@ def test_by_pencil_the_full_sun_of_one_string_gives_the_amps_of_a_lesser_sun() -
         assert pencil == pytest.approx(roof.closed()[1] / 3, rel=0.05)
 
 
+def test_by_pencil_the_open_volts_of_warm_cells_are_those_at_25_degrees_and_a_fall_for_each_degree_more() -> None:
+    """45.0 V by −0.31 % for each degree; 40 degrees more are as far from STC as the hottest cells are, and read as they do."""
+    found = evaluate(whole_example())
+    assert found["voc_per_degree"] == pytest.approx(45 * -0.0031)
+    warmer = found["cell_t_hot"] - 25
+    assert found["array_voc"] + warmer * found["voc_per_degree"] == pytest.approx(found["array_voc_hot"])
+    day = evaluate(whole_example(reading_g=1000))
+    assert day["array_voc"] + (day["day_t_cell"] - 25) * day["voc_per_degree"] == pytest.approx(day["day_voc"], rel=0.01)
+
+
+def test_the_drops_of_the_list_say_at_which_amps_they_hold() -> None:
+    """25.95 A of the array are 26 A to a tenth; the controller's rating is 40 A."""
+    found = model().all_values(whole_example())
+    assert (found["array_imp"], found["controller_i_max"]) == (pytest.approx(25.95), 40)
+    assert found["drop_amps_array"].startswith("at 26 A, ")
+    assert found["drop_amps_battery"].startswith("at 40 A, ")
+    doubled = model().all_values(whole_example(module_imp=2 * 8.65, module_isc=2 * 9.2))
+    assert doubled["losses_array_drop"] == pytest.approx(2 * found["losses_array_drop"])
+    assert evaluate(whole_example(controller_i_max="x"))["drop_amps_battery"] is None
+
+
 def test_one_string_and_a_full_battery_are_known_without_any_reading() -> None:
     found = evaluate(of("no readings"))
     assert found["string_i_now"] is None
