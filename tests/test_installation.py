@@ -232,7 +232,7 @@ def of_row(shown: dict[tuple[int, int], str], row: int) -> list[str]:
 def test_each_step_says_what_a_meter_must_read_before_the_next() -> None:
     """Two of 12.2 to 12.7 V in series; strings 0.1 V apart for each 12 V; module strings between hottest and coldest."""
     shown = printed("the example")
-    first = {text[0]: place[0] for place, text in shown.items() if re.fullmatch(r"\d □", text)}
+    first = {text[0]: place[0] for place, text in shown.items() if re.fullmatch(r"\d \[ \]", text)}
     assert list(first) == list("1234567")
     assert list(first.values()) == sorted(first.values())
     must = {number: of_row(shown, row)[2:] for number, row in first.items()}

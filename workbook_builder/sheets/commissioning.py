@@ -24,7 +24,6 @@ WRITTEN, JUDGED, TICKED, EXPLAINED, LINE, TWO_LINES = 25.0, 18.0, 22.0, 28.0, 14
 # points of paper between the margins; of a row without a height; of a digit and of the margins of a column, in digits
 NARROW, SPARE = 1.1, 2.0
 PAPER, DEFAULT_HEIGHT, DIGIT, MARGIN, SLACK_HIGH = 842 - 72.0, 15.0, 5.56, 5 / 7, 0.985
-BY_HAND = "by hand, Today = set point + this × (battery °C − 25) ÷ 1000"
 TODAY = (
     ("Today: absorption", "day_v_absorb", "day_t_source"),
     ("Today: float", "day_v_float", "neither of the two while it regulates: a wrong set point?"),
@@ -34,7 +33,7 @@ COMPARED = (
     ("Time at absorption", "battery_absorb_hours", ""),
     ("Float voltage, at 25 °C", "battery_v_float", ""),
     ("Highest charge voltage, at 25 °C", "battery_v_high", ""),
-    ("Compensation, whole bank", "compensation_bank", BY_HAND),
+    ("Compensation, whole bank", "compensation_bank", "day_by_hand"),
     ("Load disconnect", "battery_v_low", ""),
     ("Load reconnect", "battery_v_reconnect", ""),
     ("One battery at rest, half full", "block_rest_low", ""),

@@ -40,7 +40,7 @@ READINGS = (
     ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
     ("Short circuit, whole array", "array_isc", "0.0"), ("Working, one string", "string_i_full", "0.0"),
     ("Charge current before it regulates", "charge_i_expected", "0.0"),
-    ("Drop from array to controller", "run_array_drop", "0.00"),
+    ("Drop from array, at its rated amps", "run_array_drop", "0.00"),
 )  # fmt: skip
 
 
@@ -133,7 +133,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
          (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item))),
         ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", ("for strings", "array_parallel")),
         ("Device on the PV input", KIT, said("input_device"), "controller_ocp", "rating of fuse or breaker"),
-        ("Array isolator", KIT, "□ opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
+        ("Array isolator", KIT, "□ opens + and − under load", "label_voltage", ("d.c., at least", "isolator_current")),
         ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
         ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
         ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
@@ -146,7 +146,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
              *_which(which))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
         (5, 7, "Conductor"), (8, 10, "Insulation for"), (11, 13, "m, buy twice"), (14, 16, "Must carry, A"),
-        (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
+        (17, 19, "Drop, V"), (20, LAST, "Least for its drop"))))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Each module string", "print_bold"), Part(5, 7, "outdoor PV", "print_centre"),
          shown("string_insulation", 8, 10), Part(11, 13, "short", "print_centre"), shown("string_cable_i", 14, 16, digits="0.0"),
          Part(17, 19, "not counted", "print_centre"), shown("string_cable_size", 20, LAST))  # fmt: skip
@@ -228,7 +228,7 @@ def _order(paper: Paper, text: dict[str, Any]) -> None:
     row = _row(paper, 16.5, Part(0, 15, "Order of work: tick each step", "chapter"), Part(16, LAST, "must read, no minus sign", BOLD))
     paper.across(row, 0, LAST)
     for number, step in enumerate(text["step"], 1):
-        parts = [Part(0, 0, f"{number} □", "print_line"), Part(1, 17, step["what"], "print_note")]
+        parts = [Part(0, 0, f"{number} [ ]", "print_line"), Part(1, 17, step["what"], "print_note")]
         row = _row(paper, height(step["what"], 17, "print_note") - 1, *parts, *_must_read(step))
         paper.across(row, 0, LAST, thick=False)
     _prose(paper, text["wrong"], "print_bold")
