@@ -13,6 +13,7 @@ from workbook_builder.declare import FAIL, INCOMPLETE, PASS
 from workbook_builder.entries import number_text
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.outcome import MARKS, PASS_WITH_NOTES
+from workbook_builder.tables import round_half_away
 from workbook_builder.tasks import is_missing
 from workbook_builder.words import words
 
@@ -107,7 +108,7 @@ def shown(values: Mapping[str, Any]) -> dict[str, Any]:
     for key, (subject, _, _) in SAID.items():
         found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
     fuse, rating = found["said_string_fuse_drawn"], values["string_fuse_fitted"]
-    found["string_1_fuse"] = fuse if is_missing(rating) else f"{fuse} {number_text(rating)} A"
+    found["string_1_fuse"] = fuse if is_missing(rating) else f"{fuse} {number_text(float(round_half_away(rating, 2)))} A"
     alike = fuse if is_missing(rating) else f"{fuse} as in 1"
     for number, name in ((2, "drawn_second"), (3, "drawn_third")):
         pieces = {"series": found["shown_drawn_series"], "fuse": alike, "plus": "+", "minus": "−"}
