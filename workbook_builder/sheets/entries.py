@@ -203,9 +203,10 @@ def _echo(entry: Input, at: dict[int, str]) -> str:
     value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
     if entry.kind == "number":
         shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
-    else:
-        text = f"IF(ISNUMBER({value}),ROUND({value},4)+0,{value})"
-        shown = f'{text}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{text}&""'
+    elif entry.unit and not entry.numeric:
+        shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")'
+    else:  # options are joined as they are declared: nothing was computed that could need rounding
+        shown = f"{value}{unit}" if unit else f'{value}&""'
     words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
     known = f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
     return f'{words}&IF({known}," "&IF({value}="","{NOTHING}",{shown}),"")'
