@@ -179,8 +179,8 @@ def _status(entry: Input, at: dict[int, str]) -> str:
     agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
     default = f'IF({agrees},"default","out of range")' if agrees else '"default"'
     blank = '"default"' if entry.blank == OPTIONAL else '"missing"'
-    if entry.has_default:
-        blank = f'IF(ISNUMBER({number}),{default},"missing")'
+    if entry.has_default:  # one that is computed may wait for other entries
+        blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.default_name else default
     inside = f"ROUND({number},9)>={at[LOW]},ROUND({number},9)<={at[HIGH]}{',' + agrees if agrees else ''}"
     accepted = f'IF(AND({inside}),"entered","out of range")'
     other = f'IF(ISNUMBER({typed}),"missing","not a number")' if entry.factor else '"not a number"'
@@ -208,8 +208,10 @@ def _echo(entry: Input, at: dict[int, str]) -> str:
     else:  # options are joined as they are declared: nothing was computed that could need rounding
         shown = f"{value}{unit}" if unit else f'{value}&""'
     words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
-    known = f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
-    return f'{words}&IF({known}," "&IF({value}="","{NOTHING}",{shown}),"")'
+    known = f'{at[STATUS]}="entered"' if entry.blank == REQUIRED else f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
+    if entry.blank == OPTIONAL:
+        shown = f'IF({value}="","{NOTHING}",{shown})'
+    return f'{words}&IF({known}," "&{shown},"")'
 
 
 def accepted(entry: Input) -> str:
