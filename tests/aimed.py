@@ -67,11 +67,15 @@ def at_its_limits(profile: str, base: Mapping[str, Any], name: str) -> Iterator[
     factor = values[entry.factor] if entry.factor else 1.0
     bounds = [entry.low, entry.high]
     for relation in entry.relations:
-        bounds += [values[relation.other] * share for share in (relation.lowest, relation.highest) if share is not None]
+        bounds += [float(values[relation.other]) * share for share in (relation.lowest, relation.highest) if share is not None]
     beside = (0, 0.01, -0.01) if not entry.whole else (0,)
-    numbers = [(bound + step) / factor for bound in bounds if _is_number(bound) for step in beside]
+    numbers = [(bound + step) / factor for bound in bounds if not math.isnan(bound) for step in beside]
     for number in (*numbers, *((2.04, 2.5) if entry.whole else ())):
         yield {**base, name: number}
+    for bound in (entry.low, entry.high):  # with what is related to it as far away
+        shares = [share for relation in entry.relations for share in (relation.lowest, relation.highest) if share is not None]
+        others = [relation.other for relation in entry.relations if isinstance(model(profile).nodes[relation.other], Input)]
+        yield {**base, name: bound / factor} | {other: bound / np.mean(shares) for other in others}
 
 
 class Aim(NamedTuple):

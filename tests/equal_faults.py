@@ -76,13 +76,30 @@ def known() -> dict[str, Any]:
     return {one.name: one.value for one in model(PROFILE).constants} | looked_up | drawn()
 
 
+def known_value(key: str) -> Any:
+    """What is known under a key; cells of grids for the eye are computed here, since arrays of designs do without them."""
+    cell = model(PROFILE).cells.get(key)
+    if cell is not None and (cell.grid.single or cell.grid.chart) and key not in _computed:
+        _computed.add(key)
+        task = model(PROFILE).task(key)
+        for other in task.arguments:
+            if isinstance(other, str):
+                known_value(other)
+        with np.errstate(all="ignore"):
+            known()[key] = task.run(known())
+    return known().get(key)
+
+
+_computed: set[str] = set()
+
+
 def values_of(mutant: Mutant, pieces: Sequence[Token]) -> Any:
     """What an expression is in the drawn designs; None where it holds what is not known, or a text."""
     sheet, used = mutant.place.partition("!")[0], {}
     for piece in pieces:
         if piece.kind in ("name", "address"):
             key = keys_of_cells().get(f"{sheet}!{piece.text.replace('$', '')}", piece.text)
-            used[piece.text.replace("$", "")] = known().get(key)
+            used[piece.text.replace("$", "")] = known_value(key)
         elif piece.kind == "text" or piece.text in NOT_ARITHMETIC or (piece.kind == "function" and piece.text not in CALLED):
             return None
     if any(value is None or np.asarray(value).dtype.kind not in "fiu" for value in used.values()):
@@ -102,7 +119,7 @@ def _search(mutant: Mutant) -> bool:
 
 def _rounded_whole(mutant: Mutant) -> bool:
     function, arguments = call_of(mutant.pieces, mutant.position)
-    if function != "ROUND" or (mutant.piece.text, mutant.other) != ("0", "1") or mutant.position != arguments[-1][0]:
+    if function != "ROUND" or (mutant.piece.text, mutant.other) not in WHOLE_DIGITS or mutant.position != arguments[-1][0]:
         return False
     values = values_of(mutant, mutant.pieces[slice(*arguments[0])])
     return values is not None and _are_whole(values)
@@ -201,6 +218,70 @@ def _not_one(mutant: Mutant) -> bool:
     return False
 
 
+def _asked_by_the_guard(mutant: Mutant) -> bool:
+    asked = mutant.around(-2, 0)
+    names = {asked.removesuffix("<>"), asked.removesuffix("=")} - {asked}
+    return mutant.piece.text == '""' and any(f'{name}=""' in written(mutant.pieces[: mutant.guard]) for name in names)
+
+
+def _text_of_the_row(mutant: Mutant) -> bool:
+    """Amid or after AND(a="text", ...) where a is a text of the list that stands in this row, and another one."""
+    for start in range(mutant.position + 1):
+        condition = [one.text for one in mutant.pieces[start : start + 5]]
+        if condition[:2] == ["AND", "("] and condition[3:4] == ["="]:
+            value = known_value(keys_of_cells().get(f"{mutant.place.partition('!')[0]}!{condition[2]}", ""))
+            depth = sum({"(": 1, ")": -1}.get(one.text, 0) for one in mutant.pieces[start : mutant.position])
+            answer = depth == 0 and mutant.around(-2, 0).endswith("),")
+            if (depth or answer) and isinstance(value, str) and f'"{value}"' != condition[4] and mutant.other != "<>":
+                return True
+    return False
+
+
+def _nothing_by_anything(mutant: Mutant) -> bool:
+    """A product in the last argument of IF(a="text", ...), whose first factor is 0 wherever a is another text."""
+    first, _ = argument_of(mutant.pieces, mutant.position)
+    function, arguments = call_of(mutant.pieces, mutant.position)
+    if mutant.piece.text not in ("*", "/") or function != "IF" or first != arguments[-1][0] or mutant.position != first + 1:
+        return False
+    condition, factor = mutant.pieces[slice(*arguments[0])], values_of(mutant, mutant.pieces[first : first + 1])
+    sheet = mutant.place.partition("!")[0]
+    texts = known_value(keys_of_cells().get(f"{sheet}!{condition[0].text}", condition[0].text))
+    if factor is None or texts is None or [one.kind for one in condition[1:]] != ["operator", "text"]:
+        return False
+    elsewhere = np.asarray(texts, dtype=object) != condition[2].text.strip('"')
+    return bool(np.all(np.isnan(factor[elsewhere]) | (factor[elsewhere] == 0)))
+
+
+def _nothing_between(mutant: Mutant) -> bool:
+    """A count, or a number of a list, above another limit, where none lies between the two limits."""
+    first, _ = argument_of(mutant.pieces, mutant.position)
+    left = mutant.pieces[first : mutant.position - 1]
+    if mutant.piece.kind != "number" or mutant.around(-1, 0) != ">" or not left:
+        return False
+    values = np.array(columns().get(left[2].text, ())) if left[0].text == "INDEX" else values_of(mutant, left)
+    if values is None or not len(values) or values.dtype.kind != "f" or not (left[0].text == "INDEX" or _are_whole(values)):
+        return False
+    return bool(np.all((values > float(mutant.piece.text)) == (values > float(mutant.other))) and np.any(values > float(mutant.other)))
+
+
+def _divisor(mutant: Mutant) -> bool:
+    """The condition that what is divided by is above 0."""
+    first, last = argument_of(mutant.pieces, mutant.position)
+    left = mutant.pieces[first]
+    values = values_of(mutant, [left]) if left.kind in ("name", "address") else None
+    faults = ((">", ">="), ("0", "-1"), ("0", "1"))
+    if values is None or (mutant.piece.text, mutant.other) not in faults or mutant.pieces[first + 1].text != ">":
+        return False
+    least = 1 if mutant.other == "1" else 0
+    return f"/{left.text}" in mutant.around(last - mutant.position, 99) and not np.any((values <= least) & (values > least - 1))
+
+
+def _true_as_a_text(mutant: Mutant) -> bool:
+    texts = {entry.name for entry in model(PROFILE).inputs if entry.kind == "text"}
+    return mutant.piece.text == '"(true or false)"' and mutant.key.removeprefix("typed_") in texts
+
+
+WHOLE_DIGITS = (("0", "1"), ("4", "3"), ("4", "5"))
 BEYOND = re.compile(r'(ROUND\(\w+,9\)|[A-Z]+\d+)(>MAX|<MIN|>COUNT)\(\w+\),(""|"none")|[A-Z]+\d+="none",""')
 SPREAD = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")
 KINDS: dict[str, Kind] = {
@@ -221,4 +302,10 @@ KINDS: dict[str, Kind] = {
     "answered before": Kind("where it makes a difference the formula has already answered", _answered_before),
     "between ranks": Kind("ranks of those that pass, those with a note and the others lie far apart: any limit between will do", _ranks),
     "not one": Kind("anything but 1 is no", _not_one),
+    "asked by the guard": Kind("the guard around the formula asks the same", _asked_by_the_guard),
+    "text of the row": Kind("the text that is compared stands in this row of a list, and is another one", _text_of_the_row),
+    "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
+    "nothing between": Kind("no count, and no number of the list, lies between the sound and the faulty limit", _nothing_between),
+    "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
+    "true as a text": Kind("in a cell that is formatted for texts a spreadsheet keeps TRUE as a word", _true_as_a_text),
 }

@@ -24,6 +24,7 @@ from tests.aimed import Aim, aims, at_its_limits, every_entry_alike, solved, tur
 from tests.engines import engine, same
 from tests.equal_faults import KINDS
 from tests.mutation import Mutant, mutants
+from tests.published import cases
 from tests.roof import every_case
 from tests.strategies import designs
 from tests.support import STALE, entries, model, whole_example
@@ -35,6 +36,7 @@ from workbook_builder.profiles import load_profile
 
 PROFILE = "nec-2023"
 FIRST_COLUMN, ACROSS = 60, 40
+BATCH = 100  # drawn designs
 BROAD = 12  # drawn designs in which all faults are tried
 SPREAD = 8  # cells of a loop that stand for all of it
 T = TypeVar("T")
@@ -142,13 +144,15 @@ def broad() -> Iterator[dict[str, Any]]:
     yield from (roof[name] for name in ("true RMS", "MPPT limiting", "weak", "bulk"))
     yield from (whole_example(), {})
     yield from every_entry_alike(PROFILE)
-    yield from designs(PROFILE, 0, BROAD)
+    yield from designs(PROFILE, 0, BATCH)[:BROAD]
 
 
 def further() -> Iterator[dict[str, Any]]:
     """Systems with faults, and designs in which something is missing, or stands where it seldom does."""
     yield from every_case().values()
     yield from special().values()
+    yield from designs(PROFILE, 0, BATCH)[BROAD:]
+    yield from (case.inputs for case in cases() if case.profile == PROFILE and case.first)
 
 
 @cache
@@ -169,7 +173,7 @@ def special() -> dict[str, dict[str, Any]]:
         "one month": whole_example(**{name: None for name in months if not name.startswith("jan_")}),
         "eleven months": whole_example(jan_sun=None, jan_load=None, jan_air=None),
         "no month": whole_example(**no_months),
-        "a sun that does not set": whole_example(**no_months, site_latitude=80),
+        "far from the equator": whole_example(**no_months, site_latitude=66),
         "all months, loads unfinished": whole_example(load1_hours=None),
         "no loads": whole_example(**dict.fromkeys(loads)),
         "one load": whole_example(**one_load),
@@ -177,6 +181,17 @@ def special() -> dict[str, dict[str, Any]]:
         "one string not measured": roof["full"] | {"string1_voc": 40.5, "string1_isc": 7.4, "string2_voc": 40.6, "string2_isc": 7.4},
         "tests signed by nobody": whole_example(**{f"item{n}_by": None for n in range(62, 73)}),
         "tests without a date": whole_example(**{f"item{n}_date": None for n in range(62, 73)}),
+        "one cable": whole_example(**{name: None for name in model(PROFILE).nodes if re.match("run_(load|battery)_", name)}),
+        "one confirmation missing": whole_example(confirm_mesh="no"),
+        "no loads in February": whole_example(feb_load=0),
+        "a small module": whole_example(module_isc=0.06, module_imp=0.05, module_pmp=0.925, array_series=1, array_parallel=1),
+        "a small load": whole_example(**(one_load | {"load1_w": 0.6})),
+        "a small AC load": whole_example(**(one_load | {"load1_w": 0.6, "load1_supply": "AC"})),
+        "an uncertainty refused": roof["true RMS"] | {"reading_g_uncertainty": "x"},
+        "amps alone": roof["true RMS"] | {"reading_v_pv": None, "reading_i_pv": 40.0},
+        "one of two strings missing": roof["missing"] | {"array_parallel": 2},
+        "blocked in the cold": whole_example(battery_chemistry="LiFePO4", battery_cold_block="yes", battery_t_min=-5),
+        **{f"IP {digits}": whole_example(enclosure_ip=digits) for digits in (20, 34, 43, 44, 54)},
         "nothing of derating": whole_example(controller_t_full=None, controller_derating=None, controller_t_highest=None),
         "no place": whole_example(controller_t_full=None, controller_derating=None, controller_t_highest=None, enclosure_place=None),
         **{chemistry: whole_example(battery_chemistry=chemistry) for chemistry in ("AGM", "gel", "LiFePO4")},
@@ -191,25 +206,27 @@ def bases() -> dict[str, dict[str, Any]]:
     """Designs from which aimed ones differ in one entry."""
     roof = every_case()
     chosen = {name: roof[name] for name in ("bulk", "idle", "backward", "dark", "the example", "MPPT limiting", "true RMS", "one string")}
-    return chosen | {"whole": whole_example(), "MPPT at the peak": roof["MPPT"]} | special()
+    return chosen | {"whole": whole_example(), "MPPT": special()["MPPT"]}
 
 
 def aimed(book: FaultyBook) -> Iterator[dict[str, Any]]:
     """Designs for the faults that are left, as long as they are: first for comparisons, then for entries, then for words."""
     for base in bases().values():
-        yield from _at_ties(book, base)
+        yield from _at_ties(book, base, 1)
     yield from _at_limits(book)
+    for base in (whole_example(), special()["MPPT"], special()["one load"]):
+        yield from _at_ties(book, base, 6)
     for base in (whole_example(), special()["MPPT"], every_case()["full"]):
         yield from _turned(book, base)
 
 
-def _at_ties(book: FaultyBook, base: dict[str, Any]) -> Iterator[dict[str, Any]]:
+def _at_ties(book: FaultyBook, base: dict[str, Any], each: int) -> Iterator[dict[str, Any]]:
     wanted: dict[Aim, list[Twin]] = defaultdict(list)
     for twin in book.unexplained():
         for one in faults()[twin][:3]:
             for aim in aims(PROFILE, declared()[one.key], one) if one.key in declared() else ():
                 wanted[aim].append(twin)
-    for aim, design in solved(PROFILE, base, list(wanted)):
+    for aim, design in solved(PROFILE, base, list(wanted), each):
         if any(twin in book.alive for twin in wanted[aim]):
             yield design
 

@@ -177,7 +177,8 @@ def _status(entry: Input, at: dict[int, str]) -> str:
             return f'IF({typed}="",IF({at[BLANK]}="","missing","default"),{known})'
         return f'IF({typed}="","{"missing" if entry.blank == REQUIRED else "default"}",{known})'
     agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
-    default = f'IF({agrees},"default","out of range")' if agrees else '"default"'
+    # a default that is declared is whole and within its bounds; one that is computed, or related to another, may not be
+    default = f'IF({agrees},"default","out of range")' if entry.relations or (entry.whole and entry.default_name) else '"default"'
     blank = '"default"' if entry.blank == OPTIONAL else '"missing"'
     if entry.has_default:  # one that is computed may wait for other entries
         blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.default_name else default
