@@ -26,7 +26,8 @@ from workbook_builder.quantities.curve_steps import (
     current_columns,
     given_condition,
     peak_columns,
-    three_rows,
+    peak_steps,
+    steps,
 )
 from workbook_builder.sources import cite
 
@@ -124,14 +125,14 @@ def _probe(conditions: Sequence[Condition], volts: Sequence[Volts]) -> Chapter:
     condition_columns(where)
     # the module alone: no cable in its loop
     at_row = [given_condition(f"c{n}", "probe") | {"loop_r": "curve_r"} for n in range(len(conditions))]
-    peak_rows = tuple(row for n, given in enumerate(at_row) for row in three_rows(f"c{n}", f"condition {n}", given))
+    peak_rows = tuple(row for n, given in enumerate(at_row) for row in peak_steps(f"c{n}", f"condition {n}", given))
     peak_columns(chapter.grid(Grid("probe_peak", "Peaks", "", source, peak_rows, "Curve")))
     search_rows = tuple(
         row
         for n, given in enumerate(at_row)
         for m, v in enumerate(volts)
         for named, number in [({"v": v}, {}) if isinstance(v, str) else ({}, {"v": float(v)})]
-        for row in three_rows(f"c{n}v{m}", f"condition {n}, voltage {m}", given | named, number)
+        for row in steps(f"c{n}v{m}", f"condition {n}, voltage {m}", given | named, number)
     )
     current_columns(chapter.grid(Grid("probe_search", "Currents", "", source, search_rows, "Curve")))
     return chapter

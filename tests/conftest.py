@@ -8,9 +8,9 @@ import pytest
 
 from tests.strategies import PROFILES
 
-OPENED = re.compile("|".join((*PROFILES, "libreoffice", "ironcalc")))
+OPENED = re.compile("|".join((*PROFILES, "libreoffice", "ironcalc", "formulas")))
 # the files that take longest, begun first so that no worker is left alone with one of them
-LONG = ("test_published_cases", "test_fail_safe", "test_properties", "test_mutation")
+LONG = ("test_curve_catalogue", "test_published_cases", "test_mutation", "test_properties", "test_fail_safe")
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

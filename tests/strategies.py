@@ -141,7 +141,7 @@ def plausible(profile: str, seed: int, count: int) -> dict[str, Any]:
         if name in entries:
             entry = entries[name]
             if entry.kind == "number":
-                known = chosen.all_values(drawn) if entry.needs() else {}
+                known = chosen.values_behind(entry.needs(), drawn)
                 drawn[name] = _numbers(entry, known, random, count)
             else:
                 drawn[name] = _words(entry, random, count)

@@ -46,6 +46,16 @@ def whole_example(**changes: Any) -> dict[str, Any]:
     return example(**(cables() | changes))
 
 
+@cache
+def not_for_arrays(profile: str = "nec-2023") -> frozenset[str]:
+    """What the reference does without when it judges arrays of designs: what is for the eye, what rests on it, and echoes."""
+    chosen = model(profile)
+    for_the_eye = {grid.name for grid in chosen.grids if grid.chart or grid.single}
+    names = {name for name in chosen.nodes if chosen.rests_on(name) & for_the_eye}
+    names |= {grid.cell(row, column) for grid in chosen.grids if grid.name in names for row, column, _, _ in grid.cells()}
+    return frozenset(names | {f"echo_{entry.name}" for entry in chosen.inputs})
+
+
 _STALE: dict[str, bytes] = {}
 
 

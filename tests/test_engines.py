@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 import os
+import re
 import signal
 import sys
 from collections.abc import Iterator
@@ -28,6 +29,7 @@ from tests.engines import (
     libreoffice_engine,
     same,
 )
+from tests.engines.addressed import with_addresses
 from tests.engines.formulas_engine import FormulasEngine
 from tests.engines.idioms import (
     CASES,
@@ -58,7 +60,7 @@ def chosen(request: pytest.FixtureRequest) -> Engine:
 
 @pytest.fixture(scope="module")
 def book(chosen: Engine, workbook: Path) -> Iterator[Book]:
-    with chosen.open(workbook) as opened:
+    with chosen.open_as_it_is(workbook) as opened:
         yield opened
 
 
@@ -163,6 +165,29 @@ def test_unknown_names_and_ranges_are_refused_all_at_once(book: Book) -> None:
 def test_an_entry_into_a_formula_cell_is_refused(book: Book) -> None:
     with pytest.raises(ValueError, match="Calc!C1"):
         book.recalculate({"product": 1}, ["flag"])
+
+
+def test_a_copy_with_addresses_differs_in_nothing_but_names(workbook: Path) -> None:
+    with with_addresses(workbook) as copy:
+        addressed, original = openpyxl.load_workbook(copy), openpyxl.load_workbook(workbook)
+    assert not addressed.defined_names
+    named = {name.lower(): item.attr_text for name, item in original.defined_names.items()}
+    replaced = 0
+    for sheet in original.worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                other = addressed[sheet.title][cell.coordinate].value
+                assert other == cell.value or cell.data_type == "f", cell.coordinate
+                if other != cell.value:
+                    replaced += 1
+                    assert all(target in other or name not in words(cell.value) for name, target in named.items())
+                    assert not words(other) & set(named)
+    assert replaced > 50
+
+
+def words(formula: str) -> set[str]:
+    """The words of a formula that are not within quotes."""
+    return {word.lower() for word in re.findall(r"[A-Za-z_]\w*", re.sub(r'"[^"]*"', "", formula))}
 
 
 def test_all_engines_are_there() -> None:

@@ -82,12 +82,12 @@ def _expected_of_text(entry: Input, value: object) -> set[str]:
     return {"entered"}
 
 
-# always tried, in every input, on the engine that is quick enough; of the others each input meets some
+# always tried; of the others each input meets some
 ALWAYS = (
     "blank", "letters", "decimal comma", "with a unit", "a space", "negative", "zero", "huge", "larger than large", "tiny",
     "TRUE", "a date", "a date as text", "an error", "not available", "a formula giving text",
 )  # fmt: skip
-OTHERS, FEW = 2, 2
+OTHERS = 2
 
 
 def _alike(entry: Input) -> tuple[object, ...]:
@@ -99,17 +99,13 @@ def _alike(entry: Input) -> tuple[object, ...]:
 REPRESENTATIVES = {entry.name for entry in {_alike(entry): entry for entry in reversed(INPUTS.values())}.values()}
 
 
-def some_wrong_for(entry: Input, chosen: Engine) -> dict[str, Entry]:
-    """The kinds of junk that an engine meets in an input: the others go round, so that each kind is met somewhere."""
+def some_wrong_for(entry: Input) -> dict[str, Entry]:
+    """The kinds of junk that an input meets: the others go round, so that each kind is met somewhere."""
     every, turn = everything_wrong_for(entry), list(INPUTS).index(entry.name)
     if entry.name not in REPRESENTATIVES:  # of inputs declared alike the first meets all kinds, the others go round
-        count = OTHERS if chosen.name == "libreoffice" else 1
-        return {kind: every[kind] for kind in around(list(every), turn * count, count)}
+        return {kind: every[kind] for kind in around(list(every), turn * OTHERS, OTHERS)}
     others = [kind for kind in every if kind not in ALWAYS]
-    if chosen.name == "libreoffice":
-        kinds = [kind for kind in every if kind in ALWAYS] + around(others, turn * OTHERS, OTHERS)
-    else:
-        kinds = around(list(every), turn * FEW, FEW)
+    kinds = [kind for kind in every if kind in ALWAYS] + around(others, turn * OTHERS, OTHERS)
     return {kind: every[kind] for kind in kinds}
 
 
@@ -151,7 +147,7 @@ def looked_at(entry: Input, found: dict[str, object], book: Book) -> dict[str, o
 @pytest.mark.parametrize("name", list(INPUTS))
 def test_no_junk_in_an_entry_makes_an_error_or_a_pass(chosen: Engine, book: Book, name: str) -> None:
     entry = INPUTS[name]
-    kinds = some_wrong_for(entry, chosen)
+    kinds = some_wrong_for(entry)
     cases = [example_with(**{name: typed}) for typed in kinds.values()]
     wrong = []
     for (kind, typed), case, found in zip(
@@ -183,7 +179,7 @@ def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
 
 def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, book: Book) -> None:
     draw = random.Random(20)
-    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100 if chosen.name == "libreoffice" else 20)
+    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100)
     cases = [example_with(**{name: draw.choice(list(junk_for(INPUTS[name]).values())) for name in pair}) for pair in pairs]
     wrong = []
     for pair, case, found in zip(
@@ -216,9 +212,8 @@ def test_one_required_entry_alone_missing_never_passes(book: Book) -> None:
         assert row["verdict"] in {"INCOMPLETE", "FAIL"}, name
 
 
-def test_an_optional_entry_alone_missing_is_shown_as_not_given(chosen: Engine, book: Book) -> None:
+def test_an_optional_entry_alone_missing_is_shown_as_not_given(book: Book) -> None:
     optional = [entry.name for entry in model().inputs if entry.blank == OPTIONAL]
-    optional = optional if chosen.name == "libreoffice" else optional[::10]  # the slower engine meets some
     rows = book.recalculate_many(
         [as_entries(example_with(**{name: None})) for name in optional], [f"echo_{name}" for name in optional]
     )

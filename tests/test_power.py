@@ -265,3 +265,11 @@ def test_a_hotter_afternoon_never_raises_the_arrays_voltage(
     assume(mild["array_vmp_hot"] is not None)
     assert hot["array_vmp_hot"] <= mild["array_vmp_hot"] + 1e-9
     assert hot["array_pmp_hot"] <= mild["array_pmp_hot"] + 1e-9
+
+
+def test_what_a_value_rests_on_is_enough_to_evaluate_it() -> None:
+    whole = model().all_values(example())
+    behind = model().values_behind(["pwm_p_absorb", "check_cold_voltage"], example())
+    assert behind["pwm_p_absorb"] == whole["pwm_p_absorb"]
+    assert behind["check_cold_voltage"] == whole["check_cold_voltage"]
+    assert "check_energy" not in behind

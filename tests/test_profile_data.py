@@ -222,3 +222,29 @@ def test_every_conductor_has_an_ampacity_and_every_insulation_a_factor(profile: 
     for kind in kinds:
         amps = [columns(profile, "ampacity", "key", "amps")[f"{size}|{kind}"] for size in sizes]
         assert amps == sorted(amps)
+
+
+@pytest.mark.parametrize("profile", NEC)
+def test_earth_conductors_are_those_of_250_122(profile: str) -> None:
+    """Copper, as remembered: 15 A 14 AWG, 20 A 12, 60 A 10, 100 A 8, 200 A 6, 300 A 4, 400 A 3, 500 A 2, 600 A 1, 800 A 1/0 …"""
+    published = dict(zip((15, 20, 60, 100, 200, 300, 400, 500, 600, 800, 1000, 1200), ("14", "12", "10", "8", "6", "4", "3", "2", "1",
+                                                                                     "1/0", "2/0", "3/0"), strict=True))  # fmt: skip
+    assert columns(profile, "earth_conductors", "up_to", "size") == {amps: f"{size} AWG" for amps, size in published.items()}
+    assert next(one.value for one in load_profile(profile).values if one.name == "code_earth_by_area") == 0
+
+
+@pytest.mark.parametrize("profile", IEC)
+def test_earth_conductors_follow_the_live_one_from_6_to_16_and_then_its_half(profile: str) -> None:
+    sizes = columns(profile, "conductors", "size", "area")
+    rows = columns(profile, "earth_conductors", "up_to", "size")
+    for live in AREAS_IEC:
+        least = max(6, live) if live <= 16 else 16 if live <= 35 else live / 2
+        found = next(sizes[size] for up_to, size in rows.items() if up_to >= live)
+        assert found >= least
+        assert not any(least <= area < found for area in AREAS_IEC)  # the smallest that there is
+    assert next(one.value for one in load_profile(profile).values if one.name == "code_earth_by_area") == 1
+
+
+@pytest.mark.parametrize(("profile", "share"), [("nec-2020", 0), ("nec-2023", 0), ("iec-62548", 1), ("iec-60364-7-712", 0)])
+def test_only_one_code_lets_the_device_count_for_string_cables(profile: str, share: float) -> None:
+    assert next(one.value for one in load_profile(profile).values if one.name == "code_string_device") == share

@@ -162,3 +162,8 @@ def test_more_sun_on_the_battery_never_makes_its_charge_current_safe() -> None:
         fewer = model().all_values(batch | {"battery_capacity": batch["battery_capacity"] / 2, "battery_i_max": np.nan})
         whole = model().all_values(batch | {"battery_i_max": np.nan})
         assert not ((whole["check_battery_current"] == "FAIL") & (fewer["check_battery_current"] == "PASS")).any()
+
+
+def test_a_compensation_too_small_to_be_seen_is_none() -> None:
+    assert evaluate(example(controller_tempcomp="yes", battery_tempco=-5e-324))["compensated"] is False
+    assert evaluate(example(controller_tempcomp="yes", battery_tempco=-4))["compensated"] is True

@@ -6,6 +6,7 @@ The writer library reports mistakes by a return value or a warning, or not at al
 from __future__ import annotations
 
 import datetime
+import io
 import math
 import re
 import tomllib
@@ -18,6 +19,7 @@ import xlsxwriter
 
 from workbook_builder.errors import Problem, WorkbookError
 from workbook_builder.locations import TEMPLATES
+from workbook_builder.packing import packed
 from workbook_builder.plan import Cell, Chart, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 
 # pinned, so that the same design gives the same bytes
@@ -53,11 +55,11 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
         if a cell, name or rule is refused, or the file cannot be written.
 
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
     # the widths of columns are counted in digits of the default font, so it is one that every program has or can replace
     font = {"font_name": theme()["font"], "font_size": theme()["size"]}
     options = {"strings_to_formulas": False, "strings_to_urls": False, "default_format_properties": font}
-    book = xlsxwriter.Workbook(str(path), options)
+    written = io.BytesIO()
+    book = xlsxwriter.Workbook(written, options | {"in_memory": True})
     book.set_properties({"title": plan.title, "created": CREATED, "comments": "Protected against accidents only."})
     writer = _Writer(book, entries, values)
     for sheet in plan.sheets:
@@ -66,15 +68,24 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
         _done(book.define_name(name, plan.reference(name)), f"defined name {name}")
     for name in plan.areas:
         _done(book.define_name(name, plan.area(name)), f"defined name {name}")
+    book.close()
     try:
-        book.close()
-    except (OSError, xlsxwriter.exceptions.FileCreateError) as error:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(packed(written.getvalue()))
+    except OSError as error:
         raise WorkbookError([Problem(path.name, "cannot be written", str(error), advice="is it open elsewhere?")]) from error
 
 
 def _done(code: Any, place: str) -> None:
     if code not in (0, None):
         raise WorkbookError([Problem(place, "refused by the writer library", str(code))])
+
+
+class _Exact(float):
+    """A number that stands in the file as it is: the writer library prints 16 digits, which makes 9.2 9.199999999999999."""
+
+    def __format__(self, spec: str) -> str:
+        return repr(int(self)) if self.is_integer() else repr(float(self))
 
 
 class _Writer:
@@ -112,7 +123,8 @@ class _Writer:
         blocks = {(row, first): (row, last) for (row, first), last in merged.items()} | sheet.blocks
         for place, cell in sheet.cells.items():
             if place in blocks:
-                blank = self.format(cell.style, cell.number_format, cell.edges)
+                # the cells that a merged one covers need a look only where it draws lines or a ground around them
+                blank = self.format(cell.style, cell.number_format, cell.edges) if cell.edges or framed(cell.style) else None
                 _done(page.merge_range(*place, *blocks[place], "", blank), f"{sheet.name}!{address(*place)}")
             self._cell(page, sheet.name, place, cell)
         for validation in sheet.validations:
@@ -143,7 +155,7 @@ class _Writer:
         elif isinstance(content, str):
             code = page.write_string(row, column, content, look)
         else:
-            code = page.write_number(row, column, content, look)
+            code = page.write_number(row, column, _Exact(content), look)
         _done(code, f"{sheet}!{address(row, column)}")
 
     def _typed(self, page: Any, place: tuple[int, int], value: Any, look: Any) -> Any:
@@ -153,7 +165,7 @@ class _Writer:
         if isinstance(value, bool):
             return page.write_boolean(*place, value, look)
         if isinstance(value, int | float):
-            return page.write_number(*place, value, look)
+            return page.write_number(*place, _Exact(value), look)
         return page.write_string(*place, _CONTROL.sub("", str(value))[:LONGEST_TEXT], look)
 
     def _chart(self, page: Any, sheet: str, plan: Chart) -> None:
@@ -196,6 +208,12 @@ SIDES = {"t": "top", "l": "left", "r": "right", "b": "bottom"}
 THIN, THICK = 1, 2
 
 
+@lru_cache(maxsize=64)
+def framed(style: str) -> bool:
+    """Whether a style draws lines around a cell, or a ground in it."""
+    return any(key in ("border", "bg_color", *SIDES.values()) for key in theme()["styles"][style])
+
+
 def borders(edges: str) -> dict[str, int]:
     """Return the properties of lines on the sides of a cell: ``"tB"`` is thin above and thick below."""
     return {SIDES[edge.lower()]: THICK if edge.isupper() else THIN for edge in edges}
@@ -206,7 +224,16 @@ def cached(value: Any) -> Any:
     if isinstance(value, bool | str):
         return value
     number = float(value)
-    return "" if math.isnan(number) else number
+    return "" if math.isnan(number) else shown(number)
+
+
+def shown(number: float) -> float:
+    """Return a number with 12 digits, a whole one without a point.
+
+    Spreadsheet programs show 15 at most, but work the value out anew; three more in every cell would cost 4 kB.
+    """
+    rounded = float(f"{number:.12g}")
+    return int(rounded) if rounded.is_integer() else rounded
 
 
 def _validate(page: Any, sheet: str, rule: Validation) -> None:

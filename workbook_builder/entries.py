@@ -22,9 +22,9 @@ ECHOES = {
     ENTERED: "read as",
     DEFAULT: "blank, taken as",
     MISSING: "please fill this in",
-    NOT_A_NUMBER: "not a number: type digits only, with your own decimal sign",
-    OUT_OF_RANGE: "not accepted: see what is accepted, in this row",
-    NOT_IN_LIST: "not in the list: choose from the list of this cell",
+    NOT_A_NUMBER: "not a number: digits, your own decimal sign",
+    OUT_OF_RANGE: "not accepted: this row says what is",
+    NOT_IN_LIST: "not in the list of this cell: choose there",
 }
 # error values, as a reader of workbooks gives them
 ERRORS = frozenset({"#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#NULL!"})

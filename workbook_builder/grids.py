@@ -52,7 +52,10 @@ class Step:
 
 @dataclass
 class Column:
-    """One column; ``start`` replaces the step in the rows that start a run of rows."""
+    """One column; ``start`` replaces the step in the rows that start a run of rows.
+
+    A column with ``answer`` stands only in rows that are named: in a search that is the last row, which holds its answer.
+    """
 
     name: str
     symbol: str
@@ -64,6 +67,11 @@ class Column:
     start: Step | None = None
     optional: frozenset[str] = frozenset()
     wide: bool = False
+    answer: bool = False
+
+    def stands_in(self, row: Row) -> bool:
+        """Whether there is a cell of this column in a row."""
+        return row.named or not self.answer
 
     def step_of(self, row: Row) -> Step:
         """Return how this column is computed in a row."""
@@ -117,17 +125,20 @@ class Grid:
         named: bool = False,
         optional: Sequence[str] = (),
         wide: bool = False,
+        answer: bool = False,
     ) -> Callable[[Function], Function]:
         """Declare the decorated function as a column; ``named`` columns get a defined name in each row.
 
-        ``wide`` is for a long text in the last column: it runs on over the empty cells beside it.
+        ``wide`` is for a long text in the last column: it runs on over the empty cells beside it. ``answer`` is for what
+        only named rows show.
         """
 
         def declare(function: Function) -> Function:
             step = Step(formula, function)
             name = function.__name__
             refuse(f"{self.name}.{name}", common_faults(f"{self.name}_{name}", words, unit) + self._faults(step, {name}))
-            self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional), wide))
+            self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional), wide, answer))
+            self._cells.clear()
             return function
 
         return declare
@@ -140,6 +151,7 @@ class Grid:
             name = function.__name__.removesuffix("_start")
             refuse(f"{self.name}.{name}", self._faults(step, {name}))
             next(column for column in self.columns if column.name == name).start = step
+            self._cells.clear()
             return function
 
         return declare
@@ -167,6 +179,7 @@ class Grid:
             )
             declared(summed)
             self.columns[-1].start = Step(formula, function)
+            self._cells.clear()
             return function
 
         return declare
@@ -191,11 +204,12 @@ class Grid:
 
     def cells(self) -> list[tuple[Row, Column, Step, list[Use]]]:
         """Return every cell, row by row, with what each parameter of its step stands for."""
-        if len(self._cells) != len(self.rows) * len(self.columns):
-            self._cells = [
+        if not self._cells:
+            self._cells += [
                 (row, column, step, [self._use(row, column, parameter) for parameter in step.parameters])
                 for row in self.rows
                 for column in self.columns
+                if column.stands_in(row)
                 for step in [column.step_of(row)]
             ]
         return self._cells

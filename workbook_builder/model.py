@@ -76,7 +76,7 @@ class Model:
         problems = [
             Problem(f"{name} of the design", "rests on entries of the installed system", ", ".join(sorted(found)))
             for name in [*(check.name for check in self.checks), *design]
-            if (found := self._all_behind(name) & elsewhere)
+            if (found := self.rests_on(name) & elsewhere)
         ]
         if problems:
             raise DeclarationError(problems)
@@ -200,10 +200,10 @@ class Model:
         return behind[check]
 
     def _inputs_behind(self, name: str) -> list[Input]:
-        found = self._all_behind(name)
+        found = self.rests_on(name)
         return [entry for entry in self.inputs if entry.name in found and entry.blank == "required"]
 
-    def _all_behind(self, name: str) -> set[str]:
+    def rests_on(self, name: str) -> set[str]:
         """Return the names of everything on which a value rests, itself included."""
         graph, found, todo = self._graph, set(), [name]
         while todo:
@@ -215,16 +215,8 @@ class Model:
 
     def all_values(self, inputs: Mapping[str, Any]) -> Values:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
-        values: Values = {constant.name: constant.value for constant in self.constants}
         with np.errstate(all="ignore"):
-            for name in self._order:  # type: ignore[attr-defined]
-                node = self.nodes[name]
-                if isinstance(node, Input):
-                    values |= read_entry(node, inputs.get(name), values)
-                elif isinstance(node, Grid):
-                    self._fill(node, values)
-                else:
-                    values[name] = self._tasks[name][0].run(values)
+            values = self._walked(inputs, self._order)  # type: ignore[attr-defined]
             for check in self.checks:
                 values |= outcome.explain(check, self.inputs_behind(check.name), values)
         for table in self.entry_tables:
@@ -235,6 +227,25 @@ class Model:
         values |= self.proof.values
         values |= outcome.overall(self.checks, self.design_inputs, values)
         return values | printed.shown(values)
+
+    def values_behind(self, names: Iterable[str], inputs: Mapping[str, Any]) -> Values:
+        """Evaluate the named inputs and quantities, and only what they rest on."""
+        needed = set().union(*map(self.rests_on, names))
+        with np.errstate(all="ignore"):
+            return self._walked(inputs, [name for name in self._order if name in needed])  # type: ignore[attr-defined]
+
+    def _walked(self, inputs: Mapping[str, Any], order: Iterable[str]) -> Values:
+        """Evaluate what is declared, in an order in which each comes after what it needs."""
+        values: Values = {constant.name: constant.value for constant in self.constants}
+        for name in order:
+            node = self.nodes[name]
+            if isinstance(node, Input):
+                values |= read_entry(node, inputs.get(name), values)
+            elif isinstance(node, Grid):
+                self._fill(node, values)
+            else:
+                values[name] = self._tasks[name][0].run(values)
+        return values
 
     @cached_property
     def proof(self) -> proof.Proof:

@@ -29,8 +29,13 @@ SHOWN: dict[str, tuple[str, str]] = {
     "array_voc_hot": (NOT_KNOWN, "V"), "string_isc": (NOT_KNOWN, "A"), "array_isc": (NOT_KNOWN, "A"),
     "charge_i_expected": (NOT_KNOWN, "A"), "battery_v_absorb": (NOT_ENTERED, "V"), "battery_v_float": (NOT_ENTERED, "V"),
     "battery_v_high": (NOT_ENTERED, "V"), "battery_v_low": (NOT_ENTERED, "V"), "compensation_bank": (NOT_KNOWN, "mV/K"),
-    "compensation_cell": (NOT_KNOWN, "mV/K"), "controller_tempcomp": (NOT_ENTERED, ""), "load_i_peak": (NOT_ENTERED, "A"),
-    "inverter_fitted": (NONE, "W"),
+    "compensation_cell": (NOT_KNOWN, "mV/K"), "controller_tempcomp": (NOT_ENTERED, ""),
+    "inverter_fitted": (NONE, "W"), "load_fuse_i": (NONE, "A"), "inverter_fuse_i": (NONE, "A"), "load_i_dc": (NOT_ENTERED, "A"),
+    "battery_links": (NOT_KNOWN, ""), "link_size": (NOT_CHOSEN, ""), "battery_string_fuse": (ABSENT, "A"),
+    "battery_fuse_volts": (NOT_KNOWN, "V"), "battery_v_reconnect": (NOT_ENTERED, "V"), "battery_absorb_hours": (NOT_ENTERED, "h"),
+    "compensation_hand": (NOT_KNOWN, "V"), "string_i_full": (NOT_KNOWN, "A"), "string_cable_i": (NOT_KNOWN, "A"),
+    **dict.fromkeys(("string_insulation", "string_cable_size", "earth_size", "listed_load_fuse"), (NOT_KNOWN, "")),
+    **dict.fromkeys(("drawn_battery", "drawn_batteries", "drawn_inverter", "drawn_loads"), (NOT_ENTERED, "")),
     **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
     **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("array", "battery", "load")},
     **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
@@ -38,6 +43,14 @@ SHOWN: dict[str, tuple[str, str]] = {
     **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in ("array", "battery", "load")},
     **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in ("array", "battery", "load")},
     **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in ("array", "battery", "load")},
+}  # fmt: skip
+# pieces of the drawing that are there only with a word → the value whose word it is, the word, the text
+DRAWN_IF: dict[str, tuple[str, str, str]] = {
+    f"{key}_{piece}": (name, word, text)
+    for key, name, word in (("battery", "loads_at", "battery"), ("output", "loads_at", "load output"),
+                            ("inverter", "drawn_inverter", "Inverter"))
+    for piece, text in (("plus", "+"), ("minus", "−"), ("fuse", "fuse"))
+    if (key, piece) != ("output", "fuse")
 }  # fmt: skip
 # sentences that a word decides → the value whose word it is, the name of the list of words, the words
 SAID: dict[str, tuple[str, str, tuple[str, ...]]] = {
@@ -73,4 +86,7 @@ def shown(values: Mapping[str, Any]) -> dict[str, Any]:
         pieces = {"series": found["shown_drawn_series"], "fuse": found["said_string_fuse_drawn"], "plus": "+", "minus": "−"}
         for piece, text in pieces.items():
             found[f"string_{number}_{piece}"] = "" if values[name] == ABSENT else text
+    for key, (name, wanted, text) in DRAWN_IF.items():
+        found[f"drawn_if_{key}"] = text if values[name] == wanted else ""
+    found["drawn_if_several"] = "" if values["drawn_batteries"] == ABSENT else "fuse"
     return found

@@ -153,6 +153,7 @@ def _citation(where: str, entry: dict[str, Any], found: list[Problem]) -> Citati
 REQUIRED_VALUES = {
     "code_current_factor", "code_continuous_factor", "code_conductor_t", "code_conductor_alpha", "code_terminal_t",
     "code_string_free", "code_string_current", "code_string_rating", "code_fuse_low", "code_fuse_high", "code_battery_fuse",
+    "code_string_device", "code_earth_by_area",
 }  # fmt: skip
 # table → its columns (a star marks texts), the first one ascending where it is a number that steps
 REQUIRED_TABLES = {
@@ -160,6 +161,7 @@ REQUIRED_TABLES = {
     "ampacity": ("key*", "amps"), "ambient_bands": ("t_to",), "ambient_factors": ("key*", "factor"),
     "grouping": ("conductors_to", "factor"), "insulations": ("name*", "t_rated"), "small_conductors": ("size*", "amps"),
     "standard_ratings": ("amps",), "thresholds": ("volts", "rule*", "clause*"),
+    "earth_conductors": ("up_to", "size*"),
 }  # fmt: skip
 ASCENDING = {"insulations": "t_rated"}
 

@@ -35,17 +35,21 @@ class Task:
         """Return the value, or "nothing" where something that it needs is not there."""
         absent: Any = False
         for key in self.needed:
-            absent = absent | is_missing(values[key])
+            missing = is_missing(values[key])
+            if missing is not False:  # nearly always it is, and thousands of tasks make a design
+                absent = absent | missing
         for key in self.judged:
             absent = absent | (values[key] == INCOMPLETE)
         for key in self.statuses:
             status = values[key]
             absent = absent | ((status != ENTERED) & (status != DEFAULT))
-        single = not isinstance(absent, np.ndarray) or absent.ndim == 0
+        single = absent is False or not isinstance(absent, np.ndarray) or absent.ndim == 0
         if single and absent:
             return self.nothing
         arguments = [values[one] if isinstance(one, str) else one for one in self.arguments]
         result = self.function(*arguments, **self.tables)
+        if single and type(result) is float and self.kind == "number":
+            return result
         if not single or (isinstance(result, np.ndarray) and result.ndim):
             return np.where(absent, self.nothing, result)
         if self.kind == "text":
@@ -56,9 +60,9 @@ class Task:
 
 def is_missing(value: Any) -> Any:
     """Return where a value is "nothing": NaN among numbers, empty text among texts."""
+    if isinstance(value, float):
+        return bool(value != value)  # noqa: PLR0124 - NaN, and faster than numpy for single values
     if isinstance(value, str):
         return value == ""
-    if isinstance(value, float):
-        return value != value  # noqa: PLR0124 - NaN, and faster than numpy for single values
     array = np.asarray(value)
     return array == "" if array.dtype.kind in "OU" else np.isnan(array)

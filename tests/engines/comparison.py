@@ -36,6 +36,8 @@ def same(
     attribute of that name): then an expected logical may be read as exactly 1 or 0; an expected number is
     never met by a logical.
     """
+    if type(actual) is float and type(expected) is float and expected == expected:  # noqa: PLR0124 - nearly every cell
+        return math.isclose(actual, expected, rel_tol=rel, abs_tol=abs)
     got, want = plain(actual), plain(expected)
     if booleans_are_numbers and isinstance(want, bool) and not isinstance(got, bool):
         return isinstance(got, float) and got == float(want)

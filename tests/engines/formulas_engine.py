@@ -16,6 +16,7 @@ from typing import Any
 
 import numpy as np
 
+from tests.engines.addressed import part_of, with_addresses
 from tests.engines.comparison import plain
 from tests.engines.protocol import Book, Cell, CellError, Engine, EngineError, Entry, Formula
 from tests.engines.workbook_map import Address
@@ -27,10 +28,11 @@ _NO_LIMIT = 10**9
 class FormulasBook(Book):
     """A workbook in `formulas`."""
 
-    def __init__(self, formulas: Any, empty: Any, path: Path) -> None:
+    def __init__(self, formulas: Any, empty: Any, path: Path, read: Path) -> None:
+        """Take the map from one file, and read another that is the same to the letter or but for names."""
         super().__init__(path)
         self._formulas, self._empty = formulas, empty
-        model = formulas.ExcelModel().loads(str(path))
+        model = formulas.ExcelModel().loads(str(read))
         model.complete()
         model.anchors()
         model.assemble(compact=_NO_LIMIT)
@@ -111,7 +113,16 @@ class FormulasEngine(Engine):
             raise EngineError("formulas is not installed; run: bash tests/run") from error
 
     def open(self, path: Path) -> FormulasBook:
-        return FormulasBook(self._formulas, self._empty, path)
+        with with_addresses(path) as copy:
+            return FormulasBook(self._formulas, self._empty, path, copy)
+
+    def open_part(self, path: Path, results: Sequence[str]) -> FormulasBook:
+        """Open only the formulas on which the named results rest: the whole workbook costs seconds a case."""
+        with part_of(path, results) as copy:
+            return FormulasBook(self._formulas, self._empty, path, copy)
+
+    def open_as_it_is(self, path: Path) -> FormulasBook:
+        return FormulasBook(self._formulas, self._empty, path, path)
 
     def close(self) -> None:
         """Nothing to end: it lives in this process."""

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from tests.engines.addressed import with_addresses
 from tests.engines.protocol import Book, Cell, CellError, Engine, EngineError, Entry, Formula
 from tests.engines.workbook_map import Address
 
@@ -14,10 +15,11 @@ from tests.engines.workbook_map import Address
 class IronCalcBook(Book):
     """A workbook in IronCalc."""
 
-    def __init__(self, ironcalc: Any, path: Path) -> None:
+    def __init__(self, ironcalc: Any, path: Path, read: Path) -> None:
+        """Take the map from one file, and read another that is the same to the letter or but for names."""
         super().__init__(path)
         try:
-            self._model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
+            self._model = ironcalc.load_from_xlsx(str(read), "en", "UTC", "en")
         except ironcalc.WorkbookError as error:
             raise EngineError(f"ironcalc cannot open {path.name}: {error}") from error
         self._error_type = ironcalc.CellType.ErrorValue
@@ -87,7 +89,11 @@ class IronCalcEngine(Engine):
             raise EngineError("ironcalc is not installed; run: bash tests/run") from error
 
     def open(self, path: Path) -> IronCalcBook:
-        return IronCalcBook(self._ironcalc, path)
+        with with_addresses(path) as copy:
+            return IronCalcBook(self._ironcalc, path, copy)
+
+    def open_as_it_is(self, path: Path) -> IronCalcBook:
+        return IronCalcBook(self._ironcalc, path, path)
 
     def close(self) -> None:
         """Nothing to end: it lives in this process."""

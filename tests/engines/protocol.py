@@ -118,7 +118,14 @@ class Engine(ABC):
 
     @abstractmethod
     def open(self, path: Path) -> Book:
-        """Open a workbook file, without trust in the values stored in it."""
+        """Open a workbook file, without trust in the values stored in it.
+
+        An engine for which names are costly may open a copy with addresses in their place (`addressed.py`).
+        """
+
+    def open_as_it_is(self, path: Path) -> Book:
+        """Open the workbook file itself."""
+        return self.open(path)
 
     @abstractmethod
     def close(self) -> None:

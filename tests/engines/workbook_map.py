@@ -84,7 +84,8 @@ class WorkbookMap:
         return tuple(str(cell) for cell in self.formula_cells)
 
     @cached_property
-    def _by_lower_name(self) -> dict[str, str]:
+    def targets(self) -> dict[str, str]:
+        """What each defined name points to, by the name in lower case."""
         return {name.lower(): target for name, target in self.names.items()}
 
     def cell_names(self) -> list[str]:
@@ -96,7 +97,7 @@ class WorkbookMap:
         found: list[Address] = []
         wrong: list[str] = []
         for key in keys:
-            target = self._by_lower_name.get(key.lower(), key)
+            target = self.targets.get(key.lower(), key)
             try:
                 cell = Address.parse(target)
             except ValueError:

@@ -1,9 +1,10 @@
 """The engineering: one chapter of the job per module, in reading order."""
 
 from workbook_builder.quantities import (
-    arrangements,
+    arrangement_limits,
     array,
     battery,
+    battery_checks,
     cable_checks,
     charging,
     confirmations,
@@ -11,6 +12,7 @@ from workbook_builder.quantities import (
     curve,
     diagnosis,
     energy,
+    full_battery,
     handover,
     installation,
     loads,
@@ -23,15 +25,15 @@ from workbook_builder.quantities import (
     readings,
     signs,
     site,
-    sizing,
     strings_measured,
+    wiring,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
-        site, module, array, controller, battery, curve, charging, power, arrangements, points, loads, sizing, energy,
-        cable_checks, protection, confirmations, installation, readings, prediction, meters, signs, diagnosis,
-        strings_measured, handover,
+        site, module, array, controller, battery, curve, charging, power, arrangement_limits, points, loads, battery_checks, energy,
+        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs,
+        diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

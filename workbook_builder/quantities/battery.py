@@ -24,10 +24,14 @@ chapter.table(read_table(
 ))  # fmt: skip
 chapter.constant("nominal_unit", 12, "V", "Nominal voltage to which the rows of the chemistry table refer", "12 V",
                  common_practice("lead-acid trade"))  # fmt: skip
+RECONNECT = common_practice("disconnect 11.4 V, reconnect 12.6 V")
+chapter.constant("reconnect_gap", 1.2, "V", "Reconnect above disconnect, for each 12 V", "", RECONNECT)
 chapter.constant("t_battery", 25, "°C", "Temperature to which set points refer", "T,bat", common_practice())
 
 chapter.choice("battery_nominal", (12, 24, 36, 48), "Nominal voltage of the battery bank", "V",
                where="batteries in series times their voltage")  # fmt: skip
+chapter.choice("battery_block", (2, 3, 6, 12, 24, 36, 48), "Nominal voltage of one battery (or cell)", "V", blank=12.0,
+               blank_source=common_practice("batteries of 12 V"), where="its label; 3 for cells of 3.2 V")  # fmt: skip
 chapter.choice("battery_chemistry", ("flooded", "AGM", "gel", "LiFePO4"), "Chemistry", where="label of the battery")
 chapter.number("battery_v_low", "V", 8, 70, "Load disconnect voltage", where=BATTERY_SHEET,
                blank="=battery_v_low_default", blank_source=SET_POINTS,
@@ -44,6 +48,12 @@ chapter.number("battery_v_high", "V", 8, 70, "Highest charge voltage (equalising
                blank="=battery_v_high_default", blank_source=SET_POINTS,
                relations=(at_least("battery_v_absorb", "absorption"),
                           between("battery_nominal", 1.0, 1.4, "1 to 1.4 times the nominal voltage")))  # fmt: skip
+chapter.number("battery_v_reconnect", "V", 8, 75, "Load reconnect voltage", where="setting of the controller",
+               blank="=battery_v_reconnect_default", blank_source=RECONNECT,
+               relations=(above("battery_v_low", "load disconnect"),
+                          between("battery_nominal", 0.8, 1.25, "0.8 to 1.25 times the nominal voltage")))  # fmt: skip
+chapter.number("battery_absorb_hours", "h", 0, 24, "Time at absorption", where=BATTERY_SHEET,
+               blank="=battery_absorb_hours_default", blank_source=SET_POINTS)  # fmt: skip
 chapter.number("battery_tempco", "mV/°C/cell", -8, 0, "Temperature compensation of the charge voltage",
                where=BATTERY_SHEET, blank="=battery_tempco_default", blank_source=SET_POINTS)  # fmt: skip
 chapter.number("battery_t_min", "°C", -40, 60, "Coldest the battery gets while charging",
@@ -83,6 +93,22 @@ def battery_v_absorb_default(battery_chemistry, battery_nominal, nominal_unit, *
 @chapter.quantity(**_row("V,high", "v_high", "Highest charge voltage"))
 def battery_v_high_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
     return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,rec", unit="V", label="Load reconnect, usual", words="Above load disconnect, so that loads do not switch to and fro.",
+    formula="battery_v_low+reconnect_gap*battery_nominal/nominal_unit", source=RECONNECT,
+)  # fmt: skip
+def battery_v_reconnect_default(battery_v_low, reconnect_gap, battery_nominal, nominal_unit):
+    return battery_v_low + reconnect_gap * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="t,abs", unit="h", label="Time at absorption, usual for the chemistry", words="The chemistry's row.",
+    formula="INDEX(chemistry_absorb_hours,MATCH(battery_chemistry,chemistry_chemistry,0))", source=SET_POINTS,
+)  # fmt: skip
+def battery_absorb_hours_default(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_hours")
 
 
 @chapter.quantity(

@@ -63,11 +63,12 @@ def insulation_default(*, insulations):
 
 @chapter.quantity(
     symbol="I,bat", unit="A", label="Highest current between controller and battery",
-    words="The controller's rated current times 1.25, for long hours of it.", formula="code_battery_fuse*controller_i_max",
-    source="code_battery_fuse",
+    words="The controller's rated current, or that of the loads on its load output if it is higher, times 1.25 for long hours.",
+    formula="code_battery_fuse*MAX(controller_i_max,load_output_i)", source="code_battery_fuse", optional=("load_output_i",),
 )  # fmt: skip
-def battery_run_current(code_battery_fuse, controller_i_max):
-    return code_battery_fuse * controller_i_max
+def battery_run_current(code_battery_fuse, controller_i_max, load_output_i):
+    loads = np.where(np.isnan(load_output_i), controller_i_max, load_output_i)
+    return code_battery_fuse * np.maximum(controller_i_max, loads)
 
 
 @chapter.quantity(
@@ -92,6 +93,12 @@ runs = chapter.grid(Grid(
     ),
     "Cables",
 ))  # fmt: skip
+
+
+@runs.column(symbol="A", unit="mm²", words="cross-section of the conductor", named=True,
+             formula="INDEX(conductors_area,MATCH(size,conductors_size,0))")  # fmt: skip
+def area(size, *, conductors):
+    return conductors.exact(size, "size", "area")
 
 
 @runs.column(symbol="length", words="1 if a length is entered", optional=("length",), formula='IF(length="",0,1)')

@@ -3,14 +3,14 @@
 The single-diode equation has five unknowns. For a trial series resistance four of them follow directly from what the
 sheet gives: short circuit, maximum power (value and peak), and how the power falls with temperature. Open circuit then
 says how far off the trial was, and a few rows later the resistance is found. At other temperatures and irradiances the
-five values are scaled after De Soto; a voltage gives its current, and the peak its place, in three rows each.
+five values are scaled after De Soto; a voltage gives its current in three rows, and the peak its place in two.
 """
 
 import numpy as np
 
 from workbook_builder.declare import Chapter
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.curve_steps import condition_columns, given_condition, peak_columns, three_rows
+from workbook_builder.quantities.curve_steps import condition_columns, given_condition, peak_columns, peak_steps
 from workbook_builder.sources import FROM_MEMORY, cite, own_rule
 
 chapter = Chapter(
@@ -379,8 +379,8 @@ condition_columns(conditions)
 
 peak = chapter.grid(Grid(
     "peak", "The maximum-power point",
-    "Three rows for each condition. The start is the peak's place at standard test conditions.",
+    "Two rows for each condition. The start is the peak's place at standard test conditions.",
     SINGLE_DIODE,
-    tuple(row for key, words, _, _ in CONDITIONS for row in three_rows(key, words, given_condition(key))), "Curve",
+    tuple(row for key, words, _, _ in CONDITIONS for row in peak_steps(key, words, given_condition(key))), "Curve",
 ))  # fmt: skip
 peak_columns(peak)

@@ -1,5 +1,7 @@
 """Columns that several grids share: the curve at a condition, the current at a voltage, the maximum-power point."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.grids import Grid, Row
@@ -49,22 +51,28 @@ def given_condition(key: str, grid: str = "conditions") -> dict[str, str]:
     return {name: f"{grid}_{key}_{name}" for name in ("a", "light", "log_i0", "g", "isc", "voc_top")}
 
 
-def three_rows(key: str, label: str, given: dict[str, str], numbers: dict[str, float] | None = None) -> list[Row]:
-    """Return the three rows of a search; the last one, known by the bare key, holds the answer."""
-    keys = (f"{key}_first", f"{key}_second", key)
-    return [Row(k, f"{label}, step {n}", given, numbers or {}, start=n == 1, named=n == 3) for n, k in enumerate(keys, 1)]
+def steps(key: str, label: str, given: dict[str, str], numbers: dict[str, float] | None = None, *, count: int = 3) -> list[Row]:
+    """Return the rows of a search, one for each step; the last one, known by the bare key, holds the answer."""
+    keys = [*(f"{key}_step{number}" for number in range(1, count)), key]
+    return [Row(k, f"{label}, step {n}", given, numbers or {}, start=n == 1, named=n == count) for n, k in enumerate(keys, 1)]
+
+
+def peak_steps(key: str, label: str, given: dict[str, str]) -> list[Row]:
+    """Return the two rows of a search for the peak: from where it begins, two steps are exact to a millionth of a volt."""
+    return steps(key, label, given, count=2)
 
 
 def current_columns(grid: Grid) -> None:
     """Add the columns that find the module's current at its voltage ``v`` in three rows.
 
-    The unknown is the diode voltage w = v + I·R, with R of module and cables. Each row takes one step of Halley's; the
-    start lies to the right of the root, so that no step leaps out of range.
+    The unknown is the diode voltage w = v + I·R, with R of module and cables. Each row takes one step of Halley's from the
+    row above; the start lies to the right of the root, so that no step leaps out of range.
     """
 
-    @grid.column(symbol="w", unit="V", words="diode voltage, from the row above", formula="previous_next")
-    def w(previous_next):
-        return previous_next
+    @grid.column(symbol="w", unit="V", words="diode voltage, a step on from the row above",
+                 formula="previous_w-previous_q/previous_p/MAX(step_floor,1-previous_q*loop_r*previous_e/a^2/previous_p^2/2)")  # fmt: skip
+    def w(previous_w, previous_q, previous_p, step_floor, loop_r, previous_e, a):
+        return _current_step(previous_w, previous_q, previous_p, step_floor, loop_r, previous_e, a)
 
     @grid.start(formula="MIN(v+loop_r*light,voc_top)")
     def w_start(v, loop_r, light, voc_top):
@@ -82,26 +90,32 @@ def current_columns(grid: Grid) -> None:
     def p(loop_r, e, a, g):
         return 1 + loop_r * (e / a + g)
 
-    @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
+    @grid.column(symbol="w'", unit="V", words="diode voltage after the last step", answer=True,
                  formula="w-q/p/MAX(step_floor,1-q*loop_r*e/a^2/p^2/2)")  # fmt: skip
     def next(w, q, p, step_floor, loop_r, e, a):
-        return w - q / p / np.maximum(step_floor, 1 - q * loop_r * e / a**2 / p**2 / 2)
+        return _current_step(w, q, p, step_floor, loop_r, e, a)
 
-    @grid.column(symbol="I", unit="A", words="module current: none beyond Voc, never more than Isc", named=True,
+    @grid.column(symbol="I", unit="A", words="module current: none beyond Voc, never more than Isc", named=True, answer=True,
                  formula="IF(v>=voc_top,0*isc,MAX(0,MIN(isc,(next-v)/loop_r)))")  # fmt: skip
     def i(v, voc_top, isc, next, loop_r):
         return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / loop_r)))
 
 
+def _current_step(w: Any, q: Any, p: Any, step_floor: Any, loop_r: Any, e: Any, a: Any) -> Any:
+    return w - q / p / np.maximum(step_floor, 1 - q * loop_r * e / a**2 / p**2 / 2)
+
+
 def peak_columns(grid: Grid) -> None:
-    """Add the columns that find the module's maximum-power point in three rows, each one step of Halley's.
+    """Add the columns that find the module's maximum-power point in two rows, each one step of Halley's from the row above.
 
     The unknown is the diode voltage w; at the peak, I = (w − 2·I·R)·(−dI/dw).
     """
 
-    @grid.column(symbol="w", unit="V", words="diode voltage, from the row above", formula="previous_next")
-    def w(previous_next):
-        return previous_next
+    @grid.column(symbol="w", unit="V", words="diode voltage, a step on from the row above", formula=
+                 "MAX(0,MIN(voc_top,previous_w-previous_q/previous_slope/"
+                 "MAX(step_floor,1-previous_q*previous_bend/previous_slope^2/2)))")  # fmt: skip
+    def w(voc_top, previous_w, previous_q, previous_slope, step_floor, previous_bend):
+        return _peak_step(voc_top, previous_w, previous_q, previous_slope, step_floor, previous_bend)
 
     @grid.start(formula="MAX(voc_top/2,voc_top+curve_peak_place*a)")
     def w_start(voc_top, curve_peak_place, a):
@@ -139,22 +153,27 @@ def peak_columns(grid: Grid) -> None:
     def bend(k, h, curve_r, x, a):
         return -3 * k - 6 * h * k * curve_r - x * k / a
 
-    @grid.column(symbol="w'", unit="V", words="diode voltage after the step",
+    @grid.column(symbol="w'", unit="V", words="diode voltage after the last step", answer=True,
                  formula="MAX(0,MIN(voc_top,w-q/slope/MAX(step_floor,1-q*bend/slope^2/2)))")  # fmt: skip
     def next(voc_top, w, q, slope, step_floor, bend):
-        step = q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
-        # the curve of a module that no maker sells may have no such peak: then the end that is nearer
-        return np.maximum(0, np.minimum(voc_top, w - step))
+        return _peak_step(voc_top, w, q, slope, step_floor, bend)
 
-    @grid.column(symbol="Imp", unit="A", words="current at maximum power", named=True,
+    @grid.column(symbol="Imp", unit="A", words="current at maximum power", named=True, answer=True,
                  formula="MAX(0,light-one_ampere*EXP(log_i0+next/a)-g*next)")  # fmt: skip
     def imp(light, one_ampere, log_i0, next, a, g):
         return np.maximum(0, light - one_ampere * np.exp(log_i0 + next / a) - g * next)
 
-    @grid.column(symbol="Vmp", unit="V", words="voltage at maximum power", named=True, formula="MAX(0,next-imp*curve_r)")
+    @grid.column(symbol="Vmp", unit="V", words="voltage at maximum power", named=True, answer=True,
+                 formula="MAX(0,next-imp*curve_r)")  # fmt: skip
     def vmp(next, imp, curve_r):
         return np.maximum(0, next - imp * curve_r)
 
-    @grid.column(symbol="Pmp", unit="W", words="maximum power", named=True, formula="vmp*imp")
+    @grid.column(symbol="Pmp", unit="W", words="maximum power", named=True, answer=True, formula="vmp*imp")
     def pmp(vmp, imp):
         return vmp * imp
+
+
+def _peak_step(voc_top: Any, w: Any, q: Any, slope: Any, step_floor: Any, bend: Any) -> Any:
+    step = q / slope / np.maximum(step_floor, 1 - q * bend / slope**2 / 2)
+    # the curve of a module that no maker sells may have no such peak: then the end that is nearer
+    return np.maximum(0, np.minimum(voc_top, w - step))

@@ -5,7 +5,7 @@ import numpy as np
 from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
 from workbook_builder.grids import Grid, Row
 from workbook_builder.locations import TEMPLATES
-from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
+from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import read_table, round_half_away
@@ -86,13 +86,13 @@ month_search = chapter.grid(Grid(
     "month_search", "Current of one module in each month", "Three rows for each month, at the battery's float voltage.",
     cite("de-soto", "single-diode equation"),
     tuple(row for item, name in ITEMS
-          for row in three_rows(item, name, given_condition(item, "months_at") | {"v": "levels_float_v"})), "Curve",
+          for row in steps(item, name, given_condition(item, "months_at") | {"v": "levels_float_v"})), "Curve",
 ))  # fmt: skip
 current_columns(month_search)
 
 month_peak = chapter.grid(Grid(
-    "month_peak", "Peak of one module in each month", "Three rows for each month.", cite("de-soto", "single-diode equation"),
-    tuple(row for item, name in ITEMS for row in three_rows(item, name, given_condition(item, "months_at"))), "Curve",
+    "month_peak", "Peak of one module in each month", "Two rows for each month.", cite("de-soto", "single-diode equation"),
+    tuple(row for item, name in ITEMS for row in peak_steps(item, name, given_condition(item, "months_at"))), "Curve",
 ))  # fmt: skip
 peak_columns(month_peak)
 

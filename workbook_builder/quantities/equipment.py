@@ -72,6 +72,16 @@ def load_output_rating(controller_i_load, load_output_i):
 
 
 @chapter.quantity(
+    kind="text", unit="", label="Whether an inverter is said to hang on the load output", words="All loads, and some need an inverter.",
+    formula='IF(AND(load_output_state="used",ROUND(inverter_w_least,6)>0,ROUND(load_output_i,6)>=ROUND(load_i_peak,6)),"yes","no")',
+    source=common_practice("an inverter belongs on the battery"),
+)  # fmt: skip
+def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_peak):
+    every = round_half_away(load_output_i, 6) >= round_half_away(load_i_peak, 6)
+    return np.where((load_output_state == "used") & (round_half_away(inverter_w_least, 6) > 0) & every, "yes", "no")
+
+
+@chapter.quantity(
     symbol="Q,own", unit="Ah/d", label="Charge that the controller itself draws in a day",
     words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, 24 hours.",
     formula="controller_i_own*hours_per_day", source=cite("circuit-laws", "Q = I × t"),
@@ -84,21 +94,23 @@ def controller_ah_own(controller_i_own, hours_per_day):
     safety=True, label="Load output carries its loads",
     words="Peak current of the loads on it, not above the rated current of the load output.",
     value="load_output_i", at_most="controller_i_load",
-    formula='IF(load_output_state="not used","N/A",IF(load_output_rating="","INCOMPLETE",IF(load_output_rating="not given","NOTE",'
-    'IF(load_output_rating="enough","PASS","FAIL"))))',
-    source=common_practice("all at once; motors starting take more"), optional=("load_output_rating",),
+    formula='IF(load_output_state="not used","N/A",IF(OR(load_output_rating="",output_inverter=""),"INCOMPLETE",'
+    'IF(load_output_rating="less","FAIL",IF(AND(load_output_rating="enough",output_inverter="no"),"PASS","NOTE"))))',
+    source=common_practice("all at once; motors starting take more"), optional=("load_output_rating", "output_inverter"),
     sentences={
         PASS: "The load output carries these loads; ask its maker about motors that start.",
-        NOTE: "Loads hang on the load output and its rated current is not entered: look for it in the data sheet.",
+        NOTE: "The rated current of the load output is not entered, or an inverter is said to hang on it: look the current up, and "
+        "put the inverter on the battery behind its own fuse, as the sheet Installation draws it.",
         FAIL: "The loads can draw more than the load output carries: it trips or burns. Put large loads and the inverter on the "
         "battery, each behind its own fuse.",
         NOT_APPLICABLE: "Not judged: no load is said to hang on the controller's load output.",
         INCOMPLETE: "A row of the loads is unfinished.",
     },
 )  # fmt: skip
-def load_output(load_output_state, load_output_rating):
-    rated = np.where(load_output_rating == "not given", NOTE, where_pass(load_output_rating == "enough", FAIL))
-    judged = np.where(load_output_rating == "", INCOMPLETE, rated)
+def load_output(load_output_state, load_output_rating, output_inverter):
+    sound = (load_output_rating == "enough") & (output_inverter == "no")
+    rated = np.where(load_output_rating == "less", FAIL, where_pass(sound, NOTE))
+    judged = np.where((load_output_rating == "") | (output_inverter == ""), INCOMPLETE, rated)
     return np.where(load_output_state == "not used", NOT_APPLICABLE, judged)
 
 

@@ -18,6 +18,7 @@ chapter = Chapter(
 
 UP = own_rule("a label or rating is rounded up to a whole number, never down")
 DRAWING = own_rule("words of the drawing on the sheet Installation")
+chapter.constant("hand_step", 10, "K", "Step of the battery's temperature for set points by hand", "", own_rule("a round step"))
 
 
 @chapter.quantity(
@@ -88,6 +89,15 @@ def compensation_bank(compensated, battery_tempco, battery_cells):
 )  # fmt: skip
 def compensation_cell(compensated, battery_tempco):
     return np.where(compensated == 1, battery_tempco, 0.0)
+
+
+@chapter.quantity(
+    symbol="ΔV,hand", unit="V", label="Change of the set points by hand, where the temperature sensor is missing",
+    words="The compensation for the whole bank, for a battery 10 °C warmer.",
+    formula="battery_tempco/millivolts_per_volt*battery_cells*hand_step", source=common_practice("set by hand, season by season"),
+)  # fmt: skip
+def compensation_hand(battery_tempco, millivolts_per_volt, battery_cells, hand_step):
+    return battery_tempco / millivolts_per_volt * battery_cells * hand_step
 
 
 @chapter.quantity(
@@ -183,13 +193,55 @@ def listed_array(array_series, array_parallel):
 
 
 @chapter.quantity(
-    kind="text", unit="", label="Kit list: battery bank", words="Nominal voltage and strings.",
-    formula='ROUND(battery_nominal,0)&" V, "&IF(ROUND(battery_parallel,0)=1,"one string",'
-    'ROUND(battery_parallel,0)&" strings in parallel")', source=DRAWING,
+    kind="text", unit="", label="Kit list: battery bank", words="Batteries in series and strings in parallel.",
+    formula='ROUND(battery_series,0)&" of "&ROUND(battery_block,0)&" V in series × "&ROUND(battery_parallel,0)&" in parallel"',
+    source=DRAWING,
 )  # fmt: skip
-def listed_battery(battery_nominal, battery_parallel):
-    strings = _each(battery_parallel, lambda n: "one string" if n == 1 else f"{number_text(n)} strings in parallel")
-    return _joined(_each(battery_nominal, number_text), " V, ", strings)
+def listed_battery(battery_series, battery_block, battery_parallel):
+    series, block, strings = (_each(number, number_text) for number in (battery_series, battery_block, battery_parallel))
+    return _joined(series, " of ", block, " V in series × ", strings, " in parallel")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Drawing: a battery string", words="In words.",
+    formula='ROUND(battery_series,0)&" of "&ROUND(battery_block,0)&" V in series"', source=DRAWING,
+)  # fmt: skip
+def drawn_battery(battery_series, battery_block):
+    return _joined(_each(battery_series, number_text), " of ", _each(battery_block, number_text), " V in series")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Drawing: further battery strings", words="A line where there is none.",
+    formula='IF(ROUND(battery_parallel,0)<2,"—",IF(ROUND(battery_parallel,0)=2,"a second alike",'
+    'ROUND(battery_parallel,0)-1&" more alike"))', source=DRAWING,
+)  # fmt: skip
+def drawn_batteries(battery_parallel):
+    return _each(battery_parallel, lambda n: ABSENT if n < 2 else "a second alike" if n == 2 else f"{number_text(n - 1)} more alike")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Drawing: the inverter", words="In words.",
+    formula='IF(ROUND(inverter_w_least,6)>0,"Inverter","no inverter")', source=DRAWING,
+)  # fmt: skip
+def drawn_inverter(inverter_w_least):
+    return np.where(round_half_away(inverter_w_least, 6) > 0, "Inverter", "no inverter")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Drawing: cable of the direct loads", words="From where it comes.",
+    formula='IF(loads_at="battery","Battery to direct loads","Load output, a fuse, direct loads")', source=DRAWING,
+)  # fmt: skip
+def drawn_loads(loads_at):
+    return np.where(loads_at == "battery", "Battery to direct loads", "Load output, a fuse, direct loads")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Kit list: where the fuse of the direct loads stands", words="On the side that feeds them.",
+    formula='IF(loads_at="battery","at the battery\'s +, not above its cable","in the load output\'s +, not above its cable")',
+    source=DRAWING,
+)  # fmt: skip
+def listed_load_fuse(loads_at):
+    return np.where(loads_at == "battery", "at the battery's +, not above its cable", "in the load output's +, not above its cable")
 
 
 def _up(value: Any) -> Any:

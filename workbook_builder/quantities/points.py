@@ -22,7 +22,8 @@ chapter = Chapter(
 )
 
 SWEPT = (("stc", "standard test conditions"), ("hot", "hottest afternoon"), ("cold", "full sun, battery coldest"))
-SHARES = (0, 0.2, 0.4, 0.5, 0.6, 0.65, 0.7, *(round(0.72 + 0.02 * step, 2) for step in range(15)))
+# closer together where the curve bends
+SHARES = (0, 0.3, 0.5, 0.6, 0.66, 0.71, 0.75, 0.79, 0.82, 0.85, 0.88, 0.91, 0.93, 0.95, 0.97, 0.985, 1)
 
 
 def _swept(condition: str, words: str) -> Grid:
@@ -40,13 +41,10 @@ def _swept(condition: str, words: str) -> Grid:
     def w(share, voc_top):
         return share * voc_top
 
-    @grid.column(symbol="e", unit="A", words="diode current", formula="one_ampere*EXP(log_i0+w/a)")
-    def e(one_ampere, log_i0, w, a):
-        return one_ampere * np.exp(log_i0 + w / a)
-
-    @grid.column(symbol="rest", unit="A", words="what is left of the light current", formula="light-e-g*w")
-    def rest(light, e, g, w):
-        return light - e - g * w
+    @grid.column(symbol="rest", unit="A", words="what diode and shunt leave of the light current",
+                 formula="light-one_ampere*EXP(log_i0+w/a)-g*w")  # fmt: skip
+    def rest(light, one_ampere, log_i0, w, a, g):
+        return light - one_ampere * np.exp(log_i0 + w / a) - g * w
 
     @grid.column(symbol="i", unit="A", words="current of one module: next to nothing is nothing",
                  formula="IF(rest<curve_small*one_ampere,0*isc,MIN(isc,rest))")  # fmt: skip

@@ -7,7 +7,7 @@ import numpy as np
 from workbook_builder.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
 from workbook_builder.grids import Grid, Row
 from workbook_builder.quantities.curve import CONDITIONS
-from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
+from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
@@ -68,7 +68,7 @@ search = chapter.grid(Grid(
         row
         for condition, condition_words, _, _ in CONDITIONS
         for level, level_words, _ in LEVELS
-        for row in three_rows(
+        for row in steps(
             f"{condition}_{level}", f"{condition_words}, {level_words}",
             given_condition(condition) | {"v": f"levels_{level}_v"},
         )
@@ -255,15 +255,15 @@ year_search = chapter.grid(Grid(
     "Three rows for each irradiance, at the battery's float voltage: the middle of an ordinary charge.",
     cite("de-soto", "single-diode equation"),
     tuple(row for key, words, _ in BIN_ROWS
-          for row in three_rows(key, words, given_condition(key, "year") | {"v": "levels_float_v"})),
+          for row in steps(key, words, given_condition(key, "year") | {"v": "levels_float_v"})),
     "Curve",
 ))  # fmt: skip
 current_columns(year_search)
 
 year_peak = chapter.grid(Grid(
-    "year_peak", "Peak of one module through the year", "Three rows for each irradiance.",
+    "year_peak", "Peak of one module through the year", "Two rows for each irradiance.",
     cite("de-soto", "single-diode equation"),
-    tuple(row for key, words, _ in BIN_ROWS for row in three_rows(key, words, given_condition(key, "year"))), "Curve",
+    tuple(row for key, words, _ in BIN_ROWS for row in peak_steps(key, words, given_condition(key, "year"))), "Curve",
 ))  # fmt: skip
 peak_columns(year_peak)
 

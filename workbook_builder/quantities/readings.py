@@ -7,7 +7,7 @@ import numpy as np
 from workbook_builder.declare import OPTIONAL, Chapter
 from workbook_builder.grids import Grid, Row
 from workbook_builder.locations import TEMPLATES
-from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, three_rows
+from workbook_builder.quantities.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import read_table
 
@@ -15,7 +15,7 @@ SHEET, STEPS = "Commissioning", "Diagnosis"
 chapter = Chapter(
     "readings",
     "Readings of the day",
-    "Read all of them within one minute, while sun and controller are steady. A line that you cannot read stays blank.",
+    "Read all within one minute, sun and controller steady. What you cannot read stays blank.",
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip
 
@@ -47,7 +47,7 @@ chapter.number("reading_i_pv", "A", -400, 400, "PV amps", blank=OPTIONAL,
                where="clamp for direct current, arrow to the controller")  # fmt: skip
 chapter.choice("reading_meter", ("averaging", "true RMS"), "What the meter shows", blank="averaging",
                blank_source=common_practice("direct-voltage ranges"),
-               where="on its direct range the mean; true RMS only if it says so")  # fmt: skip
+               where="true RMS only if it says so")  # fmt: skip
 chapter.choice("reading_mode", ("bulk", "absorption or float", "off or fault"), "What the controller says it does", blank=OPTIONAL,
                where="its display or lamp")  # fmt: skip
 chapter.number("reading_g_uncertainty", "%", 1, 60, "Irradiance may be off by", blank="=g_uncertainty_default", blank_source=ROUGH,
@@ -161,8 +161,8 @@ def voc(module_voc, module_beta_hot, whole_percent, t_cell, t_stc, a, sun, g_stc
 
 
 day_peak = chapter.grid(Grid(
-    "day_peak", "The maximum-power point on the day", "Three rows.", cite("de-soto", "single-diode equation"),
-    tuple(three_rows("now", "as read", given_condition("now", "day"))), "Curve",
+    "day_peak", "The maximum-power point on the day", "Two rows.", cite("de-soto", "single-diode equation"),
+    tuple(peak_steps("now", "as read", given_condition("now", "day"))), "Curve",
 ))  # fmt: skip
 peak_columns(day_peak)
 
@@ -174,7 +174,7 @@ def searched() -> list[Row]:
         for key, words, _, _ in CASES
         for at, volts, v, r in (("on", "predicted volts", "day_v_module", "day_r_module"),
                                 ("read", "volts read", "day_v_module_read", "day_r_module_read"))
-        for row in three_rows(f"{key}_{at}", f"{words}, {volts}", given_condition(key, "day") | {"v": v, "loop_r": r})
+        for row in steps(f"{key}_{at}", f"{words}, {volts}", given_condition(key, "day") | {"v": v, "loop_r": r})
     ]  # fmt: skip
 
 

@@ -64,10 +64,10 @@ def ventilation_area(opening_per_air, ventilation_air):
 
 @chapter.quantity(
     symbol="A", unit="cm²", label="The same, rounded up", words="To whole square centimetres.",
-    formula="ROUNDUP(ROUND(ventilation_area/square_centimetre,9),0)*square_centimetre", source=OPENINGS,
+    formula="ROUNDUP(ROUND(ventilation_area/square_centimetre,6),0)*square_centimetre", source=OPENINGS,
 )  # fmt: skip
 def ventilation_area_up(ventilation_area, square_centimetre):
-    return np.ceil(round_half_away(ventilation_area / square_centimetre, 9)) * square_centimetre
+    return np.ceil(round_half_away(ventilation_area / square_centimetre, 6)) * square_centimetre
 
 
 @chapter.quantity(

@@ -55,8 +55,9 @@ def _row(plan: Plan, sheet: Sheet, model: Model, block: Grid, row: Row, first: i
     sheet.put(0, row.label, "text")
     for place, name in enumerate(block.numbers):
         sheet.put(1 + place, row.numbers.get(name, ""), "number")
-    for place, column in enumerate(block.columns):
-        at = 1 + len(block.numbers) + place
+    for at, column in enumerate(block.columns, 1 + len(block.numbers)):
+        if not column.stands_in(row):
+            continue
         text = _formula(model, block, row, column, sheet.row, first)
         style = "number" if column.kind == "number" else "running" if column.wide else "text"
         sheet.put(at, Formula(text, block.cell(row, column)), style, digits(column.unit, column.kind))

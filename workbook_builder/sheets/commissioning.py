@@ -11,19 +11,21 @@ from workbook_builder.quantities import handover, readings, strings_measured
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (32, 17, 10, 12, 11, 22, 28, *entries.WIDTHS[entries.LOW :])
+WIDTHS = (28, 12, 9, 11, 10, 24, 38, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 # each block of lines has columns of its own, in which nothing is calculated: a column that holds what rests on itself is
 # a circle to some programs
 READ, HANDED = "roof_", "handed_"
 # heights of rows into which somebody writes by hand, and of sentences that change, in points
-WRITTEN, TICKED, EXPLAINED = 30.0, 24.0, 40.0
+WRITTEN, TICKED, EXPLAINED = 24.0, 22.0, 28.0
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
+    ("Time at absorption", "battery_absorb_hours"),
     ("Float voltage, at 25 °C", "battery_v_float"),
     ("Highest charge voltage, at 25 °C", "battery_v_high"),
     ("Temperature compensation", "battery_tempco"),
     ("Load disconnect", "battery_v_low"),
+    ("Load reconnect", "battery_v_reconnect"),
     ("Drop, array to controller", "losses_array_drop"),
     ("Drop, controller to battery", "losses_battery_drop"),
 )
@@ -52,7 +54,7 @@ def add(plan: Plan, model: Model) -> Sheet:
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
         ("Site", "site_name", "text", 16.0), ("Ready to hand over?", "commissioning_state", "check", 16.0),
-        ("Finding", "commissioning_finding", "check", 42.0), ("What to do next", "commissioning_next", "text", 42.0),
+        ("Finding", "commissioning_finding", "check", 28.0), ("What to do next", "commissioning_next", "text", 42.0),
         ("Strings", "strings_state", "text", 16.0),
     ):  # fmt: skip
         sheet.put(0, label, "check")
@@ -83,11 +85,14 @@ def _shown(sheet: Sheet) -> None:
     sheet.line([(words, "head") for words in heads])
     duty = "reading_duty_source"
     for label, names, rests in (
-        ("Closed: all passes to the battery", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
+        ("Closed: all to the battery", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
          "battery volts, sun and temperature"),
         ("Open: nothing taken", ("day_voc", "day_voc_tolerance", "none", "day_i_none"), "sun and temperature"),
-        ("Regulating, on an averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
-        ("Regulating, on a true-RMS meter", ("reading_v_rms", "reading_v_tolerance", "reading_i_rms", "reading_i_tolerance"), duty),
+        ("One string, switch closed", ("", "", "string_i_now"), "all alike by the clamp; × strings = the PV amps"),
+        ("Regulating, averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
+        ("Regulating, true-RMS meter", ("reading_v_rms", "reading_v_tolerance", "reading_i_rms", "reading_i_tolerance"), duty),
+        ("Full battery at absorption", ("full_v_pv", "", "full_i_pv"), handover.texts()["full"]),
+        ("One string in full sun", ("", "", "string_i_full"), handover.texts()["pencil"]),
     ):  # fmt: skip
         _line(sheet, label, names, rests)
     sheet.line([(words, "head") for words in ("Share of time closed", "Share", "±", "", "", "", "")])
@@ -95,28 +100,32 @@ def _shown(sheet: Sheet) -> None:
         ("found from the volts", ("day_duty_v", "day_duty_v_tolerance"), "nothing for an MPPT controller: it does not switch"),
         ("found from the amps", ("day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
         ("used above", ("reading_duty",), duty),
+        ("of the full battery above", ("full_duty",), "what it takes, of what the array could give"),
     ):  # fmt: skip
         _line(sheet, label, pair, rests)
 
 
 def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
-    """Place a line of predictions, "none" for a current of 0; ``rests`` is the name of a text elsewhere, or words."""
+    """Place a line of predictions, "none" for a current of 0, "" for none; ``rests`` is the name of a text elsewhere, or words."""
     sheet.put(0, label, "text")
     for column, name in enumerate(names, 1):
-        sheet.put(column, 0.0 if name == "none" else Formula(name, name), "number", "0.00")
+        if name:
+            sheet.put(column, 0.0 if name == "none" else Formula(name, name), "number", "0.00")
     sheet.put(5, Formula(rests, rests) if " " not in rests else rests, "text")
     sheet.merges.append((sheet.row, 5, LAST))
-    sheet.heights[sheet.row] = 16
+    sheet.fit_texts(sheet.row, [(rests, sum(WIDTHS[5 : LAST + 1]), "text")])
+    sheet.heights[sheet.row] = max(16, sheet.heights[sheet.row])
     sheet.row += 1
 
 
 def _signed(sheet: Sheet) -> None:
-    for first, last, words in ((0, 0, "Name of the installer, by hand"), (1, 4, "Signature"), (5, LAST, "Place and date")):
-        sheet.put(first, f"{words}:", "small")
-        if last > first:
-            sheet.merges.append((sheet.row, first, last))
-    sheet.heights[sheet.row] = 30
-    sheet.row += 1
+    for who in ("Installer", "Client or witness"):
+        for first, last, words in ((0, 0, f"{who}, name"), (1, 4, "Signature"), (5, LAST, "Place and date")):
+            sheet.put(first, f"{words}:", "small")
+            if last > first:
+                sheet.merges.append((sheet.row, first, last))
+        sheet.heights[sheet.row] = WRITTEN
+        sheet.row += 1
 
 
 def _explanations(sheet: Sheet) -> None:
@@ -157,7 +166,7 @@ def _compared(sheet: Sheet, model: Model) -> None:
         sheet.put(2, unit, "text")
         sheet.put(3, "at rated current; blank: cable not entered in the design" if name.startswith("losses") else "", "text")
         sheet.merges.append((sheet.row, 3, LAST))
-        sheet.heights[sheet.row] = 16
+        sheet.heights[sheet.row] = 16 if len(unit) < WIDTHS[2] else 29
         sheet.row += 1
 
 

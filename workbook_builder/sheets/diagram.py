@@ -9,8 +9,9 @@ from workbook_builder.plan import Formula, address
 from workbook_builder.printed import ABSENT
 from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
 
-UNIT = 7.5  # height of a row, in points
-ROWS = 54
+UNIT = 7.2  # height of a row, in points
+ROWS = 55
+SIGNS = {"plus": "+", "minus": "−"}
 BOLD, CENTRE, NUMBER = "print_centre_bold", "print_centre", "print_number"
 
 
@@ -21,9 +22,11 @@ def draw(paper: Paper, top: int) -> None:
     _strings(paper, top)
     _isolator(paper, top)
     _array_run(paper, top + 17)
-    _controller(paper, top + 30)
-    _battery(paper, top + 30)
-    _loads(paper, top + 42)
+    _earth(paper, top + 21)
+    _controller(paper, top + 28)
+    _battery(paper, top + 28)
+    _loads(paper, top + 39)
+    _inverter(paper, top + 49)
 
 
 def _line(paper: Paper, row: int, *parts: Part) -> None:
@@ -56,7 +59,7 @@ def _string(paper: Paper, row: int, number: int, top: int) -> None:
         _line(paper, row + 1, Part(8, 9, said("string_fuse_drawn"), CENTRE),
               Part(10, 10, Formula("string_fuse_fitted", "string_fuse_fitted"), NUMBER), unit("string_fuse_fitted", 11, 11))  # fmt: skip
         _line(paper, row + 2, shown("drawn_series", 0, 6))
-        _line(paper, row + 3, Part(7, 7, "−", BOLD))
+        _line(paper, row + 3, Part(7, 7, "−", BOLD), Part(8, 9, "cable", CENTRE), shown("string_cable_size", 10, 12))
         return
     first = {"series": address(top + 2, 0, absolute=True), "fuse": address(top + 1, 8, absolute=True)}
     pieces = {"series": first["series"], "fuse": first["fuse"], "plus": '"+"', "minus": '"−"'}
@@ -84,64 +87,102 @@ def _both(paper: Paper, rows: tuple[int, int], first: int, last: int, marks: tup
         _line(paper, row, *(Part(column, column, sign, BOLD) for column in marks))
 
 
-def _run(paper: Paper, key: str, first: int, title: tuple[int, str], rows: tuple[int, int, int]) -> None:
-    """Write what a run is, line by line: its title, length, conductor, and what it loses."""
-    names = (f"run_{key}_length", f"run_{key}_size", f"run_{key}_drop")
-    _line(paper, title[0], Part(first, first + 5, title[1], BOLD))
-    for row, word, name in zip(rows, ("length", "size", "drop"), names, strict=True):
-        digits = "0.00" if word == "drop" else ""
-        value, place = shown(name, first + 2, first + 4, NUMBER, digits), first + 5
-        _line(paper, row, Part(first, first + 1, word, NUMBER), value, unit(name, place, place))
+def _size(paper: Paper, key: str, row: int, first: int, last: int) -> None:
+    _line(paper, row, Part(first, first + 1, "size", NUMBER), shown(f"run_{key}_size", first + 2, last, NUMBER))
 
 
 def _array_run(paper: Paper, top: int) -> None:
     """Draw the run down to the controller, with the device on its positive conductor."""
-    paper.down(20, top, top + 4)
-    paper.down(20, top + 9, top + 12)
-    paper.down(23, top, top + 12)
-    for row in (top + 1, top + 10):
+    paper.down(20, top, top + 3)
+    paper.down(20, top + 8, top + 10)
+    paper.down(23, top, top + 10)
+    for row in (top + 1, top + 9):
         _line(paper, row, Part(19, 19, "+", BOLD), Part(22, 22, "−", BOLD))
-    paper.box((top + 5, 18), (top + 8, 21), thick=False)
-    _line(paper, top + 5, Part(18, 21, "PV input device", CENTRE))
-    _line(paper, top + 7, shown("controller_ocp", 18, 20, NUMBER), unit("controller_ocp", 21, 21))
-    _run(paper, "array", 10, (top + 3, "Array to controller"), (top + 5, top + 7, top + 9))
+    paper.box((top + 4, 18), (top + 7, 21), thick=False)
+    _line(paper, top + 4, Part(18, 21, "PV input device", CENTRE))
+    _line(paper, top + 6, shown("controller_ocp", 18, 20, NUMBER), unit("controller_ocp", 21, 21))
+    _line(paper, top + 4, Part(10, 15, "Array to controller", BOLD))
+    _size(paper, "array", top + 6, 10, 14)
     highest = "runs_array_i_max"
-    _line(paper, top + 11, Part(10, 11, "at most", NUMBER), shown(highest, 12, 14, NUMBER, "0.0"), unit(highest, 15, 15))
+    _line(paper, top + 8, Part(10, 11, "at most", NUMBER), shown(highest, 12, 14, NUMBER, "0.0"), unit(highest, 15, 15))
+
+
+def _earth(paper: Paper, top: int) -> None:
+    paper.box((top, 0), (top + 3, 6), thick=False)
+    _line(paper, top, Part(0, 6, "Earth: frames, rails, metal boxes", CENTRE))
+    _line(paper, top + 2, Part(0, 3, "copper, at least", NUMBER), shown("earth_size", 4, 6))
+    paper.down(4, top + 4, top + 4, thick=False)
+    for row, first, last in ((top + 4, 2, 5), (top + 5, 3, 4)):  # the sign of earth
+        paper.across(row, first, last, thick=False)
 
 
 def _controller(paper: Paper, top: int) -> None:
-    paper.box((top, 15), (top + 11, 23))
+    paper.box((top, 15), (top + 10, 23))
     _line(paper, top, Part(15, 23, "Charge controller", BOLD))
     _line(paper, top + 2, shown("controller_name", 15, 23))
     _line(paper, top + 4, shown("controller_type", 15, 17), shown("controller_i_max", 18, 20, NUMBER), unit("controller_i_max", 21, 21))
     _line(paper, top + 6, Part(15, 17, "set for, V", CENTRE), shown("controller_nominal", 18, 20, NUMBER))
-    _line(paper, top + 9, Part(15, 23, "battery first, array last", CENTRE))
+    _line(paper, top + 8, Part(15, 23, "battery first, array last", CENTRE))
 
 
 def _battery(paper: Paper, top: int) -> None:
-    paper.box((top, 0), (top + 11, 6))
+    """Draw the bank with its strings, and the run to the controller."""
+    paper.box((top, 0), (top + 26, 6))
     _line(paper, top, Part(0, 6, "Battery", BOLD))
     _line(paper, top + 2, shown("battery_chemistry", 0, 6))
-    _line(paper, top + 4, shown("listed_battery", 0, 6))
-    _line(paper, top + 6, Part(0, 1, "each", NUMBER), shown("battery_capacity", 2, 4, NUMBER), unit("battery_capacity", 5, 6))
+    several = f'drawn_batteries<>"{ABSENT}"'
+    for row, text, only_if in ((top + 5, "drawn_battery", ""), (top + 8, "drawn_batteries", several)):
+        paper.box((row, 1), (row + 1, 4), thick=False, only_if=only_if)
+        paper.box((row, 5), (row + 1, 5), thick=False, only_if=several)
+        _line(paper, row, shown(text, 1, 4), Part(5, 5, Formula(f'IF({several},"fuse","")', "drawn_if_several"), CENTRE))
+    _line(paper, top + 11, Part(0, 2, "each string", NUMBER), shown("battery_capacity", 3, 5, NUMBER), unit("battery_capacity", 6, 6))
+    _line(paper, top + 14, Part(0, 2, "string fuses", NUMBER), shown("battery_string_fuse", 3, 5, NUMBER),
+          unit("battery_string_fuse", 6, 6))  # fmt: skip
+    _line(paper, top + 17, Part(0, 2, "links", NUMBER), shown("link_size", 3, 5, NUMBER))
+    _line(paper, top + 20, Part(0, 6, "every fuse as near", CENTRE))
+    _line(paper, top + 22, Part(0, 6, "to the + as can be", CENTRE))
     _both(paper, (top + 2, top + 8), 7, 14, (7, 14))
     paper.box((top + 3, 8), (top + 4, 12), thick=False)
     _line(paper, top + 3, Part(8, 8, "fuse", CENTRE), shown("battery_fuse_fitted", 9, 11, NUMBER),
           unit("battery_fuse_fitted", 12, 12))  # fmt: skip
-    _run(paper, "battery", 8, (top, "Controller to battery"), (top + 5, top + 7, top + 10))
+    _line(paper, top, Part(8, 13, "Controller to battery", BOLD))
+    _size(paper, "battery", top + 6, 8, 12)
 
 
 def _loads(paper: Paper, top: int) -> None:
-    """Draw the run from below the battery to the loads."""
-    paper.down(4, top, top + 2)
-    paper.down(2, top, top + 8)
-    _both(paper, (top + 1, top + 7), 4, 14, (14,))
-    paper.across(top + 8, 2, 3)
-    paper.box((top + 2, 8), (top + 3, 12), thick=False)
-    _line(paper, top + 2, Part(8, 12, "fuse, close to the battery", CENTRE))
-    _run(paper, "load", 8, (top, "Battery to loads"), (top + 4, top + 6, top + 9))
-    paper.box((top + 1, 15), (top + 10, 23))
-    _line(paper, top + 1, Part(15, 23, "Loads and inverter", BOLD))
-    _line(paper, top + 3, Part(15, 18, "peak current", NUMBER), shown("load_i_peak", 19, 21, NUMBER, "0.0"), unit("load_i_peak", 22, 22))
-    _line(paper, top + 5, Part(15, 18, "inverter at least", NUMBER), shown("inverter_fitted", 19, 21, NUMBER, "0"),
-          unit("inverter_fitted", 22, 22))  # fmt: skip
+    """Draw the direct loads, on the battery or on the controller's load output above them."""
+    battery, output = 'loads_at="battery"', 'loads_at="load output"'
+    paper.box((top + 2, 15), (top + 8, 23))
+    _line(paper, top + 2, Part(15, 23, "Direct loads", BOLD))
+    _figures(paper, top + 4, (("peak current", "load_i_dc"), ("fuse, at least", "load_fuse_i")))
+    _line(paper, top, shown("drawn_loads", 8, 14, BOLD))
+    _size(paper, "load", top + 5, 8, 12)
+    _fused(paper, "battery", (top + 2, top + 6), battery)
+    for column, piece in ((17, "plus"), (21, "minus")):
+        paper.down(column, top, top + 1, only_if=output)
+        _line(paper, top, Part(column - 1, column - 1, Formula(f'IF({output},"{SIGNS[piece]}","")', f"drawn_if_output_{piece}"), BOLD))
+
+
+def _inverter(paper: Paper, top: int) -> None:
+    """Draw the inverter, always on the battery."""
+    there = 'drawn_inverter="Inverter"'
+    paper.box((top, 15), (top + 5, 23), only_if=there)
+    _line(paper, top, shown("drawn_inverter", 15, 23, BOLD))
+    _figures(paper, top + 2, (("at least", "inverter_fitted"), ("fuse, at least", "inverter_fuse_i")))
+    _fused(paper, "inverter", (top, top + 3), there)
+
+
+def _figures(paper: Paper, top: int, lines: tuple[tuple[str, str], ...]) -> None:
+    for row, (label, name) in zip((top, top + 2), lines, strict=True):
+        digits = "0" if name == "inverter_fitted" else "0.0"
+        _line(paper, row, Part(15, 18, label, NUMBER), shown(name, 19, 21, NUMBER, digits), unit(name, 22, 22))
+
+
+def _fused(paper: Paper, key: str, rows: tuple[int, int], only_if: str) -> None:
+    """Draw + and − from the battery to the right, with a fuse, if they are there."""
+    for row, piece in zip(rows, ("plus", "minus"), strict=True):
+        paper.across(row + 1, 7, 14, only_if=only_if)
+        sign = Formula(f'IF({only_if},"{SIGNS[piece]}","")', f"drawn_if_{key}_{piece}")
+        _line(paper, row, *(Part(column, column, sign, BOLD) for column in (7, 14)))
+    paper.box((rows[0] + 1, 8), (rows[0] + 2, 12), thick=False, only_if=only_if)
+    _line(paper, rows[0] + 1, Part(8, 12, Formula(f'IF({only_if},"fuse","")', f"drawn_if_{key}_fuse"), CENTRE))

@@ -19,22 +19,24 @@ LAST = COLUMNS - 1
 HALF = COLUMNS // 2
 ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
 SCALE = 80
-LINE, TWO = 15.0, 24.75
+LINE, TWO, KIT = 15.0, 24.75, 13.75
 POINTS = 25.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Battery to loads"))
+RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "To loads, inverter"))
 # label, value, digits
 SET_POINTS = (
-    ("Absorption", "battery_v_absorb", "0.00"), ("Float", "battery_v_float", "0.00"),
-    ("Highest charge voltage", "battery_v_high", "0.00"), ("Load disconnect", "battery_v_low", "0.00"),
+    ("Absorption", "battery_v_absorb", "0.00"), ("Time at absorption", "battery_absorb_hours", "0.0"),
+    ("Float", "battery_v_float", "0.00"), ("Highest charge voltage", "battery_v_high", "0.00"),
+    ("Load disconnect", "battery_v_low", "0.00"), ("Load reconnect", "battery_v_reconnect", "0.00"),
     ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
-    ("Compensation, one cell", "compensation_cell", "0.0"),
+    ("Compensation, one cell", "compensation_cell", "0.0"), ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"),
 )  # fmt: skip
 READINGS = (
     ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
     ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
-    ("Short circuit, whole array", "array_isc", "0.0"), ("Charge current before it regulates", "charge_i_expected", "0.0"),
+    ("Short circuit, whole array", "array_isc", "0.0"), ("Working, one string", "string_i_full", "0.0"),
+    ("Charge current before it regulates", "charge_i_expected", "0.0"),
     ("Drop from array to controller", "run_array_drop", "0.00"),
 )  # fmt: skip
 
@@ -112,43 +114,56 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any], example: bool) ->
 
 def _kit(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Kit", text["ratings"])
-    top = _row(paper, LINE, *(Part(first, last, word, "print_head") for first, last, word in (
+    top = _row(paper, KIT, *(Part(first, last, word, "print_head") for first, last, word in (
         (0, 4, "Part"), (5, 12, "What"), (13, 16, "Figure"), (17, LAST, "Which"))))  # fmt: skip
-    for part, what, name, which in (
-        ("PV modules", "module_name", "module_count", "listed_array"),
-        ("Charge controller", "controller_name", "controller_i_max", "controller_type"),
-        ("Battery, each string", "battery_chemistry", "battery_capacity", "listed_battery"),
-    ):
-        _row(paper, TWO, Part(0, 4, part, "print_bold"), shown(what, 5, 12, "print"), shown(name, 13, 15, "print_number"),
-             unit(name, 16, 16), shown(which, 17, LAST, "print_item"))  # fmt: skip
-    for part, key, name, which in (
-        ("String fuses", "string_fuse", "string_fuse_fitted", "each, d.c., for the highest voltage"),
-        ("Device on the PV input", "input_device", "controller_ocp", "rating of fuse or breaker"),
-        ("Battery fuse", "battery_fuse", "battery_fuse_fitted", "d.c., for the battery's highest voltage"),
-        ("its breaking capacity", "breaking", "battery_fuse_breaking", "direct current"),
-    ):
-        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, said(key), "print_item"), shown(name, 13, 15, "print_number"),
-             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
-    for part, what, name, which in (
-        ("Array isolator", "opens under load, all poles the code asks", "label_voltage", "at least, direct voltage"),
-        ("its current", "with the code's margin for long hours", "isolator_current", "at least, direct current"),
-        ("Fuse to the loads", "at the battery's +, not above its cable", "load_i_peak", "at least, d.c.; as their maker asks"),
-        ("Bank's short circuit", "what the battery can deliver, estimated", "battery_short_ka", "to be broken by both fuses there"),
-    ):
-        digits = "0.0" if name in ("battery_short_ka", "load_i_peak") else ""
-        _row(paper, LINE, Part(0, 4, part, "print_bold"), Part(5, 12, what, "print_item"), shown(name, 13, 15, "print_number", digits),
-             unit(name, 16, 16), Part(17, LAST, which, "print_item"))  # fmt: skip
-    _row(paper, LINE, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
+    item, number = "print_item", "print_number"
+    for part, high, what, name, which in (
+        ("PV modules", TWO, shown("module_name", 5, 12, "print"), "module_count", (shown("listed_array", 17, LAST, item),)),
+        ("Charge controller", TWO, shown("controller_name", 5, 12, "print"), "controller_i_max",
+         (shown("controller_type", 17, LAST, item),)),
+        ("Battery, each string", KIT, shown("battery_chemistry", 5, 12, item), "battery_capacity",
+         (shown("listed_battery", 17, LAST, item),)),
+        ("Links, string leads", KIT, "as the thicker cable at the bank; leads alike", "battery_links",
+         (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item))),
+        ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", "each, d.c., for the highest voltage"),
+        ("Device on the PV input", KIT, said("input_device"), "controller_ocp", "rating of fuse or breaker"),
+        ("Array isolator", KIT, "opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
+        ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
+        ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", "same volts; common practice"),
+        ("Their breaking capacity", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
+        ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse_i", "at least; same volts and breaking"),
+        ("Fuse to the inverter", KIT, "at the battery's +, for it alone", "inverter_fuse_i", "at least; as its maker asks"),
+        ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
+    ):  # fmt: skip
+        middle = what if isinstance(what, Part) else Part(5, 12, what, item)
+        digits = "0.0" if name in ("load_fuse_i", "inverter_fuse_i") else ""
+        _row(paper, high, Part(0, 4, part, "print_bold"), middle, shown(name, 13, 15, number, digits), unit(name, 16, 16),
+             *_which(which))  # fmt: skip
+    _row(paper, KIT, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
         (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Must carry, A"),
         (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
+    _row(paper, KIT, Part(0, 4, "Each module string", "print_bold"), Part(5, 7, "outdoor PV", "print_centre"),
+         shown("string_insulation", 8, 10), Part(11, 13, "short", "print_centre"), shown("string_cable_i", 14, 16, digits="0.0"),
+         Part(17, 19, "not counted", "print_centre"), shown("string_cable_size", 20, LAST))  # fmt: skip
     for key, title in RUNS:
-        _row(paper, LINE, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
+        _row(paper, KIT, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
              shown(f"run_{key}_length", 11, 13), shown(f"runs_{key}_i_max", 14, 16, digits="0.0"),
              shown(f"run_{key}_drop", 17, 19, digits="0.00"), shown(f"run_{key}_smallest", 20, LAST))  # fmt: skip
-    bottom = _row(paper, LINE, Part(0, LAST, said("cables"), "print_bold"))
+    bottom = _row(paper, KIT, Part(0, LAST, said("cables"), "print_bold"))
     for row in range(top, bottom):
         paper.across(row, 0, LAST, thick=False)
     paper.box((top, 0), (bottom, LAST), thick=False)
+
+
+def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
+    """Return the last pieces of a line of the kit: words, pieces, or words and a second figure."""
+    if isinstance(which, str):
+        return (Part(17, LAST, which, "print_item"),)
+    if isinstance(which[0], Part):
+        return which
+    words_of, name = which
+    digits = "0.0" if name == "battery_short_ka" else ""
+    return Part(17, 19, words_of, "print_item"), shown(name, 20, 22, "print_number", digits), unit(name, LAST, LAST)
 
 
 def _settings(paper: Paper, text: dict[str, Any]) -> None:
@@ -159,14 +174,16 @@ def _settings(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Set points to programme, and readings to expect")
     top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"),
                Part(HALF, LAST, "At noon, array", "print_head"))  # fmt: skip
-    for (label, name, digits), (other, value, places) in zip(SET_POINTS, READINGS, strict=True):
-        row = _row(paper, 13.5, Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11),
-                   Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places),
-                   unit(value, 22, LAST))  # fmt: skip
-        paper.across(row, 0, LAST, thick=False)
+    for offset, (label, name, digits) in enumerate(SET_POINTS):
+        parts = [Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11)]
+        if offset < len(READINGS):
+            other, value, places = READINGS[offset]
+            parts += [Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places), unit(value, 22, LAST)]
+        row = _row(paper, 12.0, *parts)
+        paper.across(row, 0, LAST if offset < len(READINGS) else HALF - 1, thick=False)
     row = _row(paper, TWO, Part(0, HALF - 1, said("chemistry"), "print_bold"))
-    bottom = _row(paper, LINE + 2, Part(0, HALF - 1, text["set_points"], "print_item"))
-    paper.text((row, HALF), (bottom, LAST), text["readings"], "print_small")
+    bottom = _row(paper, 42.0, Part(0, HALF - 1, text["set_points"], "print_small"))
+    paper.text((top + 1 + len(READINGS), HALF), (bottom, LAST), text["readings"], "print_small")
     paper.box((top, 0), (bottom, HALF - 1), thick=False)
     paper.box((top, HALF), (bottom, LAST), thick=False)
 
@@ -226,7 +243,7 @@ def _cautions(paper: Paper, text: dict[str, Any]) -> None:
 
 
 def _signatures(paper: Paper, text: dict[str, Any]) -> None:
-    _title(paper, "Signatures", text["signed"])
+    _title(paper, text["signed"])
     names, signed = paper.sheet.row, paper.sheet.row + 1
     paper.sheet.heights |= {names: 18.0, signed: 21.0}
     for place, signature in enumerate(text["signature"]):

@@ -36,10 +36,10 @@ class Paper:
         for column in range(first, last + 1):
             self._draw((row, column), {"b"}, thick, only_if)
 
-    def down(self, column: int, first: int, last: int, *, thick: bool = True) -> None:
+    def down(self, column: int, first: int, last: int, *, thick: bool = True, only_if: str = "") -> None:
         """Draw a wire along the left edge of a column, from a row to another."""
         for row in range(first, last + 1):
-            self._draw((row, column), {"l"}, thick, "")
+            self._draw((row, column), {"l"}, thick, only_if)
 
     def _draw(self, spot: Spot, sides: set[str], thick: bool, only_if: str) -> None:
         drawn = {side.upper() for side in sides} if thick else sides

@@ -29,7 +29,7 @@ WHAT, SYMBOL, SHOWS, UNIT, PRINTED, DIFFERENCE, WITHIN, AGREEMENT, FORMULA, NAME
 A, B, EXPECTED = UNIT, PRINTED, DIFFERENCE
 HEADINGS = ("What", "Symbol, or function", "Shows", "Unit, or a", "Published, or b", "Difference, or expected", "May differ by",
             "Agreement", "Formula, with the names of the design", "Name")  # fmt: skip
-WIDTHS = (33, 13, 12, 10, 11, 11, 9, 10, 42, 25, 20, 20)
+WIDTHS = (33, 15, 12, 10, 11, 11, 9, 10, 42, 25, 20, 20)
 SENTENCES = 10
 LAST = NAME
 PLAIN_SIGNS = frozenset({"(", ")", ","})
@@ -91,7 +91,7 @@ def _summary(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.put(FORMULA, "An example's entries count as accepted; its formulas ask this cell:", "small")
     sheet.put(NAME, "entered", "text")
     plan.name(ACCEPTED, sheet, row, NAME)
-    sheet.heights[row] = 17
+    sheet.heights[row] = 26
     sheet.row += 1
 
 

@@ -33,7 +33,7 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
         accepted = "+".join(f'COUNTIF({item}_statuses,"{word}")' for word in ("entered", "default"))
         text = f'IF({accepted}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}")'
         sheet.put(last, Formula(text, f"row_status_{item}"), "text")
-        sheet.heights[sheet.row] = 17
+        sheet.heights[sheet.row] = 27
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
