@@ -6,7 +6,8 @@ import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.cables import LONG_HOURS, OHM, RUNS, chapter, joined
+from workbook_builder.quantities.cables import LONG_HOURS, OHM, RUNS, chapter
+from workbook_builder.quantities.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import own_rule
 from workbook_builder.tables import round_half_away
@@ -33,16 +34,7 @@ def size(number, *, conductors):
     return conductors.row(number, "size") or "none"
 
 
-@sizes.column(symbol="I,ins", unit="A", words="ampacity by the insulation", formula=
-              'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&insulation,ampacity_key,0)))')  # fmt: skip
-def insulated(size, insulation, *, ampacity):
-    return ampacity.exact(joined(size, insulation), "key", "amps")
-
-
-@sizes.column(symbol="I,term", unit="A", words="ampacity by the terminals", formula=
-              'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&terminal_class,ampacity_key,0)))')  # fmt: skip
-def terminated(size, terminal_class, *, ampacity):
-    return ampacity.exact(joined(size, terminal_class), "key", "amps")
+ampacity_columns(sizes)
 
 
 @sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula=
@@ -71,15 +63,7 @@ def does(may_carry, loses, i_max, allowed):
     return enough & (round_half_away(loses, 6) <= round_half_away(allowed, 6))
 
 
-@sizes.column(kind="text", symbol="smallest", words="smallest that does so far", named=True, formula=
-              'IF(previous_smallest<>"none",previous_smallest,IF(does,size,"none"))')  # fmt: skip
-def smallest(previous_smallest, does, size):
-    return np.where(previous_smallest != "none", previous_smallest, np.where(does == 1, size, "none"))
-
-
-@sizes.start(formula='IF(does,size,"none")')
-def smallest_start(does, size):
-    return np.where(does == 1, size, "none")
+smallest_column(sizes)
 
 
 def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str = "number") -> dict[str, Any]:

@@ -67,8 +67,7 @@ def insulation_default(*, insulations):
     formula="code_battery_fuse*MAX(controller_i_max,load_output_i)", source="code_battery_fuse", optional=("load_output_i",),
 )  # fmt: skip
 def battery_run_current(code_battery_fuse, controller_i_max, load_output_i):
-    loads = np.where(np.isnan(load_output_i), controller_i_max, load_output_i)
-    return code_battery_fuse * np.maximum(controller_i_max, loads)
+    return code_battery_fuse * larger(controller_i_max, load_output_i)
 
 
 @chapter.quantity(
@@ -254,6 +253,11 @@ def carry_share(state, i_max, carries):
                formula="percent/MAX(allowed,curve_small)")  # fmt: skip
 def drop_share(percent, allowed, curve_small):
     return percent / np.maximum(allowed, curve_small)
+
+
+def larger(one: Any, other: Any) -> Any:
+    """Return the larger of two, or the one that there is."""
+    return np.maximum(np.where(np.isnan(one), other, one), np.where(np.isnan(other), one, other))
 
 
 def joined(*parts: Any) -> Any:

@@ -1,12 +1,11 @@
 """Conductors beside the three runs: string cables, the earth conductor, and the links and fuses between batteries."""
 
-from typing import Any
-
 import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, Chapter
 from workbook_builder.grids import Grid, Row
-from workbook_builder.quantities.cables import joined
+from workbook_builder.quantities.cables import joined, larger
+from workbook_builder.quantities.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -113,7 +112,8 @@ COUNT = 6
 string_sizes = chapter.grid(Grid(
     "string_sizes", "The smallest string cable that does", "The first sizes of the profile; connectors take no thicker ones.",
     own_rule("each step after the tables of the profile"),
-    tuple(Row(f"n{n}", f"size {n}", numbers={"number": float(n)}, start=n == 1, named=n == COUNT) for n in range(1, COUNT + 1)),
+    tuple(Row(f"n{n}", f"size {n}", {"insulation": "string_insulation", "terminal_class": "runs_array_terminal_class"},
+              numbers={"number": float(n)}, start=n == 1, named=n == COUNT) for n in range(1, COUNT + 1)),
     "Cables", single=True, numbers={"number": ("row of the table", "")},
 ))  # fmt: skip
 
@@ -126,16 +126,7 @@ def size(number, string_area_least, *, conductors):
     return np.where(area >= string_area_least, conductors.row(number, "size"), "none")
 
 
-@string_sizes.column(symbol="I,ins", unit="A", words="ampacity by the insulation", formula=
-                     'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&string_insulation,ampacity_key,0)))')  # fmt: skip
-def insulated(size, string_insulation, *, ampacity):
-    return ampacity.exact(joined(size, string_insulation), "key", "amps")
-
-
-@string_sizes.column(symbol="I,term", unit="A", words="ampacity by the terminals of the array's run", formula=
-                     'IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&runs_array_terminal_class,ampacity_key,0)))')  # fmt: skip
-def terminated(size, runs_array_terminal_class, *, ampacity):
-    return ampacity.exact(joined(size, runs_array_terminal_class), "key", "amps")
+ampacity_columns(string_sizes)
 
 
 @string_sizes.column(symbol="I,cap", unit="A", words="the same, not above the largest device of small conductors", formula=
@@ -154,15 +145,7 @@ def does(insulated, capped, string_by_insulation, string_by_terminals):
     return enough & (round_half_away(capped, 6) >= round_half_away(string_by_terminals, 6))
 
 
-@string_sizes.column(kind="text", symbol="smallest", words="smallest that does so far", named=True, formula=
-                     'IF(previous_smallest<>"none",previous_smallest,IF(does,size,"none"))')  # fmt: skip
-def smallest(previous_smallest, does, size):
-    return np.where(previous_smallest != "none", previous_smallest, np.where(does == 1, size, "none"))
-
-
-@string_sizes.start(formula='IF(does,size,"none")')
-def smallest_start(does, size):
-    return np.where(does == 1, size, "none")
+smallest_column(string_sizes)
 
 
 @chapter.quantity(
@@ -193,7 +176,7 @@ def earth_device(controller_ocp, input_fuse_min):
     source="earth_conductors", optional=("runs_array_area", "runs_battery_area", "runs_load_area"),
 )  # fmt: skip
 def earth_live(runs_array_area, runs_battery_area, runs_load_area):
-    return _larger(_larger(runs_array_area, runs_battery_area), runs_load_area)
+    return larger(larger(runs_array_area, runs_battery_area), runs_load_area)
 
 
 @chapter.quantity(
@@ -255,7 +238,7 @@ def battery_links(battery_parallel, battery_series):
     optional=("runs_load_area",),
 )  # fmt: skip
 def link_area(runs_battery_area, runs_load_area):
-    return _larger(runs_battery_area, runs_load_area)
+    return larger(runs_battery_area, runs_load_area)
 
 
 @chapter.quantity(
@@ -272,7 +255,7 @@ def link_size(link_area, *, conductors):
     source=BANK, optional=("load_run_current",),
 )  # fmt: skip
 def battery_string_i(battery_fuse_fitted, load_run_current):
-    return _larger(battery_fuse_fitted, load_run_current)
+    return larger(battery_fuse_fitted, load_run_current)
 
 
 @chapter.quantity(
@@ -323,8 +306,3 @@ def load_fuse_i(load_i_dc, code_battery_fuse):
 )  # fmt: skip
 def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
     return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
-
-
-def _larger(one: Any, other: Any) -> Any:
-    """Return the larger of two, or the one that there is."""
-    return np.maximum(np.where(np.isnan(one), other, one), np.where(np.isnan(other), one, other))
