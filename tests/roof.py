@@ -91,7 +91,7 @@ def shown(samples: np.ndarray, meter: str) -> float:
 
 
 NO_STRINGS = {f"string{n}_{what}": None for n in range(1, ROWS + 1) for what in ("voc", "isc")}
-UNREAD = ("reading_v_pv", "reading_i_pv", "reading_sky", "reading_t_air", "reading_mode", "reading_meter")
+UNREAD = ("reading_v_pv", "reading_i_pv", "reading_sky", "reading_t_air", "reading_t_battery", "reading_mode", "reading_meter")
 BARE = dict.fromkeys(UNREAD) | NO_STRINGS
 
 
@@ -117,6 +117,12 @@ def faulty(roof: Roof, **changes: Any) -> Roof:
     return replace(roof, **changes)
 
 
+def holding(roof: Roof, set_point: float) -> Roof:
+    """The roof whose controller holds that voltage at its own terminals: the battery's are lower by the drop of its cable."""
+    amps = faulty(roof, battery=set_point).closed()[1]
+    return faulty(roof, battery=set_point - roof.r_battery * amps)
+
+
 def stacked(cases: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """Many designs as one, with an array for each input in which they differ; what one of them lacks is blank in it."""
     found: dict[str, Any] = {}
@@ -139,6 +145,7 @@ def found_on_the_day() -> dict[str, dict[str, Any]]:
     return {
         "bulk": readings(DAY),
         "full": readings(FULL, 0.6),
+        "neither": readings(holding(DAY, 28.8 - 0.6), 0.6),
         "weak": readings(faulty(FULL, suns=(1.0, 1.0)), 0.6),
         "early": readings(DAY, 0.5),
         "idle": readings(DAY, 0.0),
@@ -165,6 +172,11 @@ def at_the_peak(roof: Roof, **changes: Any) -> dict[str, Any]:
 def beside_the_peak(roof: Roof) -> dict[str, Any]:
     volts = (roof.peak()[0] + 2 * roof.open_volts()) / 3
     return design(roof, controller_type="MPPT", reading_v_pv=volts, reading_i_pv=roof.current(volts))
+
+
+def compensated(inputs: Mapping[str, Any], **changes: Any) -> dict[str, Any]:
+    """The same design with a controller that compensates: flooded, -4 mV/K of a cell, so -48 mV/K of a bank of 24 V."""
+    return {**inputs, "controller_tempcomp": "yes", "battery_tempco": -4.0, **changes}
 
 
 STRINGS = {
@@ -194,5 +206,11 @@ def every_case() -> dict[str, dict[str, Any]]:
         "drop, said to regulate": found["drop"] | {"reading_mode": "absorption or float"},
         "two explanations": design(DAY, reading_v_pv=26.0, reading_i_pv=0.0), "two others": readings(FULL, 0.9),
         "all reversed": design(DAY, reading_v_pv=-38.0, reading_i_pv=-2.0),
+        "compensated, cold": compensated(readings(holding(DAY, 28.8 + 0.96), 0.6), reading_t_battery=5),
+        "compensated by the air": compensated(readings(holding(DAY, 27.4 - 0.48), 0.3), reading_t_air=35),
+        "compensated, not read": compensated(found["full"]),
+        "near to both": found["full"] | {"battery_v_absorb": 28.6, "battery_v_float": 28.2},
+        "too high": readings(holding(DAY, 30.0)), "MPPT, too low": beside_the_peak(holding(DAY, 28.0)),
+        "battery as text": found["full"] | {"reading_t_battery": "cold"},
         "an error": found["full"] | {"reading_v_pv": Formula("=1/0")}, "a text": found["full"] | {"reading_meter": "floating"},
     }  # fmt: skip

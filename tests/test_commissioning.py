@@ -13,8 +13,11 @@ from tests.roof import DAY, FULL, SIGNED, Roof, design, faulty, readings, shown,
 from tests.support import example, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.building import plan_for
-from workbook_builder.profiles import load_profile
+from workbook_builder.outcome import row_status
+from workbook_builder.plan import Entry, Formula, Sheet
+from workbook_builder.profiles import built_in, load_profile
 from workbook_builder.quantities import meters
+from workbook_builder.sheets import entries
 
 DUTIES = (0.05, 0.2, 0.4, 0.6, 0.8, 0.95)
 METERS = ("averaging", "true RMS")
@@ -110,7 +113,7 @@ def test_predictions_meet_the_single_diode_of_the_open_set(roof: Roof) -> None:
 def test_entered_cables_lower_the_volts_at_the_controller_as_ohm_says() -> None:
     values = model().all_values(whole_example())
     lost = values["losses_battery_resistance"] * values["day_i_on"]
-    assert values["day_v_on"] == pytest.approx(28.2 + 0.2 + lost)
+    assert values["day_v_on"] == pytest.approx(28.5 + 0.2 + lost)
     at_module = values["day_v_on"] + values["losses_array_resistance"] * values["day_i_on"]
     assert values["day_v_module"] * 2 + values["cable_r"] * values["day_i_on"] == pytest.approx(at_module)
 
@@ -254,6 +257,57 @@ def test_insulation_is_good_from_one_megohm() -> None:
 
 
 # ---- the sheet
+
+
+def commissioning(profile: str = "nec-2023", *, example: bool = False) -> Sheet:
+    return next(sheet for sheet in plan_for(load_profile(profile), example=example).sheets if sheet.name == "Commissioning")
+
+
+@pytest.mark.parametrize("profile", built_in())
+def test_both_pages_of_every_profile_say_that_the_example_is_one(profile: str) -> None:
+    titles = {example: commissioning(profile, example=example).cells[0, 0].content for example in (True, False)}
+    assert "EXAMPLE" in str(titles[True])
+    assert "EXAMPLE" not in str(titles[False])
+    assert commissioning(profile, example=True).repeat_row == 0
+
+
+def test_the_second_page_begins_with_a_heading() -> None:
+    made = commissioning()
+    (second,) = made.row_breaks
+    assert made.cells[second, 0].style == "section"
+
+
+def test_what_to_do_about_another_reading_stands_on_paper_without_any_entry() -> None:
+    made = commissioning()
+    head = next(row for (row, _), cell in made.cells.items() if cell.content == "If it reads something else")
+    rows = range(head + 1, made.row_breaks[0])
+    for row in rows:
+        assert all(isinstance(made.cells[row, column].content, str) and made.cells[row, column].content for column in (0, 2, 5))
+    told = " | ".join(str(made.cells[row, 0].content) for row in rows)
+    for words in ("minus sign", "half, or two thirds", "0 V", "one string", "unlike", "neither", "None of these"):
+        assert words in told
+
+
+def test_no_word_about_the_typing_stands_beside_a_test() -> None:
+    shown = {cell.content.key for cell in commissioning().cells.values() if isinstance(cell.content, Formula)}
+    assert {f"handed_item{n}_says" for n in range(62, 73)} <= shown
+    assert not {f"row_status_item{n}" for n in range(62, 73)} & shown
+    assert {f"row_status_string{n}" for n in range(1, 9)} <= shown
+
+
+def test_a_row_in_which_nothing_is_typed_has_no_status_and_none_says_accepted() -> None:
+    assert row_status(["default", "default"]) == ""
+    assert row_status(["entered", "default"]) == "readable"
+    assert row_status(["entered", "out of range"]) == "REFUSED"
+
+
+def test_what_is_accepted_is_short_in_print_and_whole_in_the_message_of_the_cell() -> None:
+    made = commissioning()
+    row = next(row for (row, _), cell in made.cells.items() if isinstance(cell.content, Entry) and cell.content.name == "reading_v_pv")
+    assert str(made.cells[row, entries.WHERE].content).endswith("; −1500 to 1500")
+    (message,) = [rule for rule in made.validations if (rule.row, rule.column) == (row, entries.ENTRY)]
+    assert "from -1500 to 1500 V" in message.prompt
+    assert "from -1500 to 1500 V" in message.error
 
 
 def test_readings_strings_and_tests_are_typed_on_the_sheet_that_is_carried_to_the_roof() -> None:

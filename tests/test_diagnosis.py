@@ -17,10 +17,12 @@ from tests.roof import (
     Roof,
     at_the_peak,
     beside_the_peak,
+    compensated,
     design,
     every_case,
     faulty,
     found_on_the_day,
+    holding,
     readings,
     stacked,
 )
@@ -179,6 +181,73 @@ def test_a_bank_of_another_voltage_is_never_judged_as_this_one() -> None:
     for volts in (12.6, 51.0):
         assert fitting(readings(faulty(DAY, battery=volts, series=4))) <= {"class", "idle"}
         assert key(readings(faulty(DAY, battery=volts, series=4))) == "class"
+
+
+# ---- a wrong set point
+
+ABSORPTION, FLOAT, BANK = 28.8, 27.4, -0.048  # V, V and V/K of the bank of the design
+HELD = [(volts, t, duty) for volts, duty in ((ABSORPTION, 0.6), (FLOAT, 0.3)) for t in (-5.0, 10.0, 25.0, 40.0)]
+
+
+@pytest.mark.parametrize(("volts", "t_battery", "duty"), HELD)
+def test_a_controller_that_holds_its_set_point_at_the_batterys_temperature_is_healthy(volts: float, t_battery: float, duty: float) -> None:
+    today = volts + BANK * (t_battery - 25)
+    values = evaluate(compensated(readings(holding(DAY, today), duty), reading_t_battery=t_battery))
+    assert values["finding_key"] == "full"
+    held = "absorption" if volts == ABSORPTION else "float, or absorption set too low"
+    assert f" Now at {held} (battery as read)." in values["commissioning_next"]
+    assert values["day_v_absorb"] == pytest.approx(ABSORPTION + BANK * (t_battery - 25))
+    assert values["day_v_float"] == pytest.approx(FLOAT + BANK * (t_battery - 25))
+
+
+@pytest.mark.parametrize("wrong", [-0.6, 0.6])
+@pytest.mark.parametrize(("volts", "t_battery", "duty"), HELD)
+def test_a_controller_set_six_tenths_of_a_volt_wrong_is_noticed(volts: float, t_battery: float, duty: float, wrong: float) -> None:
+    today = volts + BANK * (t_battery - 25)
+    assert key(compensated(readings(holding(DAY, today + wrong), duty), reading_t_battery=t_battery)) in {"neither", "early"}
+
+
+def test_a_controller_that_is_not_compensated_although_it_should_be_is_noticed_in_the_cold() -> None:
+    cool = compensated(readings(holding(DAY, ABSORPTION), 0.6), reading_t_battery=10)
+    assert key(cool) == "neither"
+    # at 0 °C its absorption happens to be the float of a right one: then that is said
+    assert "or absorption set too low" in evaluate(cool | {"reading_t_battery": 0})["commissioning_next"]
+
+
+def test_a_battery_above_absorption_is_never_called_healthy_whatever_the_controller_says() -> None:
+    for mode in (None, "bulk", "absorption or float"):
+        assert key(readings(holding(DAY, ABSORPTION + 1.0), reading_mode=mode)) == "neither"
+        assert key(readings(holding(DAY, ABSORPTION + 1.0), 0.6, reading_mode=mode)) == "neither"
+
+
+def test_a_controller_that_says_absorption_at_volts_of_bulk_is_not_called_healthy() -> None:
+    said = {"reading_mode": "absorption or float"}
+    assert key(readings(DAY) | said) == "neither"
+    assert key(readings(holding(DAY, ABSORPTION)) | said) == "bulk"  # the first minutes of absorption: all goes in
+
+
+def test_without_the_batterys_temperature_the_airs_is_taken_then_25_degrees_and_it_is_said_to_be_unsure() -> None:
+    held = compensated(readings(holding(DAY, ABSORPTION), 0.6))
+    for changes, volts, words in (({"reading_t_air": 20}, ABSORPTION - 5 * BANK, "20 °C"), ({}, ABSORPTION, "25 °C")):
+        values = evaluate(held | changes)
+        assert values["day_v_absorb"] == pytest.approx(volts)
+        assert f"unsure: battery taken as {words}" in values["commissioning_next"]
+    assert evaluate(held | {"reading_t_air": 40, "reading_t_battery": 20})["day_t_battery"] == 20
+    assert "unsure" not in evaluate(held | {"controller_tempcomp": "no"})["commissioning_next"]
+
+
+def test_set_points_that_are_too_near_to_each_other_are_both_named() -> None:
+    near = readings(holding(DAY, 28.4), 0.6, battery_v_absorb=28.6, battery_v_float=28.2)
+    assert " Now at absorption or float (" in evaluate(near)["commissioning_next"]
+
+
+def test_a_temperature_that_is_not_read_never_makes_a_set_point_surer() -> None:
+    held = compensated(readings(holding(DAY, ABSORPTION), 0.6))
+    read, guessed = evaluate(held | {"reading_t_battery": 25}), evaluate(held)
+    assert guessed["day_v_set_tolerance"] > read["day_v_set_tolerance"]
+    # meter 1 %, controller 0.7 %, and 3 K or 15 K of 48 mV/K, by hand
+    assert read["day_v_set_tolerance"] == pytest.approx(0.380, abs=0.001)
+    assert guessed["day_v_set_tolerance"] == pytest.approx(0.801, abs=0.001)
 
 
 # ---- an MPPT controller

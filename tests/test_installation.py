@@ -20,8 +20,9 @@ from tests.support import cables, differences, entries, example, expected_cells,
 from workbook_builder import evaluate
 from workbook_builder.building import plan_for
 from workbook_builder.emit import theme
+from workbook_builder.outcome import MARKS
 from workbook_builder.plan import Formula, Sheet, address
-from workbook_builder.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, sentences
+from workbook_builder.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
 from workbook_builder.profiles import load_profile
 from workbook_builder.words import words
 
@@ -144,24 +145,38 @@ def test_a_place_for_a_value_is_never_blank(design: str) -> None:
             assert printed(design)[place].strip(), cell.content.key
 
 
-def test_each_check_is_listed_once_with_its_mark_and_word() -> None:
-    values, shown = model().all_values(DESIGNS["one module too many"]), printed("one module too many")
+def test_each_check_is_listed_once_with_its_mark() -> None:
+    design, short = "one module too many", words()["installation"]["short"]
+    values, shown = model().all_values(DESIGNS[design]), printed(design)
     assert {"FAIL", "NOTE", "N/A", "PASS"} <= {values[check.name] for check in model().checks}
+    assert set(short) <= {check.name for check in model().checks}
     for check in model().checks:
-        places = [place for place, text in shown.items() if text == check.label and (place[0], place[1] + 8) in shown]
+        label = short.get(check.name, check.label)
+        assert len(label) <= 42, "a longer one is printed too small"
+        places = [place for place, text in shown.items() if text == label and shown.get((place[0], place[1] - 1)) in MARKS.values()]
         assert len(places) == 1, check.label
         row, column = places[0]
-        beside = [shown[row, column - 1], shown[row, column + 8]]
-        assert beside == [values[f"mark_{check.name}"], values[check.name]]
+        assert shown[row, column - 1] == values[f"mark_{check.name}"] == MARKS[values[check.name]]
+    legend = words()["installation"]["checks"]
+    assert all(mark in legend for mark in MARKS.values())
+    (counted,) = [place for place, text in shown.items() if text == "not judged –"]
+    assert shown[counted[0], counted[1] + 5] == f"{values['checks_not_applicable']:g}" != "0"
 
 
 def test_labels_and_ratings_are_rounded_up_and_never_below_what_they_warn_of() -> None:
-    labels = {"label_voltage": "array_voc_cold", "label_current": "array_isc_max", "isolator_current": "input_fuse_min"}
+    labels = {"label_voltage": "array_voc_cold", "label_current": "array_isc_max", "battery_fuse_volts": "battery_v_high_cold"}
     for t_min in range(-40, 20, 3):
         values = evaluate(example(site_t_min=t_min))
         for label, exact in labels.items():
             assert values[label] == math.ceil(round(values[exact], 6))
             assert values[label] >= values[exact] - 1e-6
+
+
+@pytest.mark.parametrize("profile", ["nec-2023", "iec-62548"])
+def test_the_isolator_bears_the_array_and_the_device_behind_it(profile: str) -> None:
+    for device in (None, 20, 32, 50):
+        found = evaluate(example(**(cables(profile) | {"controller_ocp": device})), profile)
+        assert found["isolator_current"] == max(math.ceil(round(found["input_fuse_min"], 6)), device or 0)
 
 
 def test_a_fuse_that_does_not_fit_is_not_put_on_the_sheet() -> None:
@@ -208,6 +223,73 @@ def test_the_readings_to_expect_follow_the_data_sheet() -> None:
     assert values["charge_i_expected"] == values["pwm_i_absorb"]
     mppt = evaluate(DESIGNS["MPPT"])
     assert mppt["charge_i_expected"] == mppt["mppt_i_out"] != values["charge_i_expected"]
+
+
+def of_row(shown: dict[tuple[int, int], str], row: int) -> list[str]:
+    return [text for (found, _), text in sorted(shown.items()) if found == row and text]
+
+
+def test_each_step_says_what_a_meter_must_read_before_the_next() -> None:
+    """Two of 12.2 to 12.7 V in series; strings 0.1 V apart for each 12 V; module strings between hottest and coldest."""
+    shown = printed("the example")
+    first = {text[0]: place[0] for place, text in shown.items() if re.fullmatch(r"\d □", text)}
+    assert list(first) == list("1234567")
+    assert list(first.values()) == sorted(first.values())
+    must = {number: of_row(shown, row)[2:] for number, row in first.items()}
+    assert must["2"] == ["12.2", "to", "12.7", "V"]
+    assert must["3"] == ["apart at most", "0.2", "V"]
+    assert must["4"] == ["24.4", "to", "25.4", "V"]
+    hottest, coldest = (float(must["5"][place]) for place in (0, 2))
+    values = evaluate(DESIGNS["the example"])
+    assert (hottest, coldest) == pytest.approx((values["array_voc_hot"], values["array_voc_cold"]), rel=1e-4)
+
+
+def test_no_fuse_goes_in_before_its_step_has_read_volts_and_sign() -> None:
+    steps = words()["installation"]["step"]
+    battery, strings = (next(n for n, step in enumerate(steps) if key in step["what"]) for key in ("battery fuse", "module string at"))
+    assert battery < strings  # battery first, array last
+    for step in steps[1:]:
+        what = step["what"]
+        assert step["values"] or step["read"].startswith("as step")
+        for fitting in (" in.", " in:", " in,"):
+            before = what.split(fitting)[0] if fitting in what else what
+            assert re.search(r"open|by itself", before)
+    assert "no minus sign" in " ".join(texts("the example"))
+
+
+@pytest.mark.parametrize(("chemistry", "block", "low", "full"), [("flooded", 12, 12.2, 12.7), ("AGM", 6, 6.15, 6.45),
+                                                                 ("gel", 2, 2.05, 2.15), ("LiFePO4", 3, 3.275, 3.35)])  # fmt: skip
+def test_a_battery_at_rest_reads_as_its_chemistry(chemistry: str, block: float, low: float, full: float) -> None:
+    found = evaluate(whole_example(battery_chemistry=chemistry, battery_block=block))
+    assert (found["block_rest_low"], found["block_rest_full"]) == pytest.approx((low, full))
+    assert (found["bank_rest_low"], found["bank_rest_full"]) == pytest.approx((24 / block * low, 24 / block * full))
+    assert found["battery_v_low"] < found["bank_rest_low"] < found["bank_rest_full"] < found["battery_v_float"]
+    assert found["bank_rest_gap"] == pytest.approx(0.2)
+
+
+def test_the_sheet_says_what_the_charge_volts_are_at_the_coldest_battery() -> None:
+    """28.8 and 30.0 V at 25 °C; −4 mV × 12 cells × −35 K at −10 °C is 1.68 V."""
+    cold = evaluate(whole_example(battery_t_min=-10))
+    assert (cold["absorb_v_cold"], cold["battery_v_high_cold"], cold["battery_fuse_volts"]) == pytest.approx((30.48, 31.68, 32))
+    plain = evaluate(whole_example(battery_t_min=-10, controller_tempcomp="no"))
+    assert (plain["absorb_v_cold"], plain["battery_v_high_cold"], plain["battery_fuse_volts"]) == pytest.approx((28.8, 30.0, 30))
+
+
+def test_both_pages_are_marked_as_an_example_until_every_name_of_it_is_gone() -> None:
+    mark = words()["installation"]["example"]
+    own = {"site_name": "A school", "module_name": "Own module", "controller_name": "Own controller"}
+    assert set(own) == set(example_names())
+    for profile in ("nec-2023", "iec-62548", "iec-60364-7-712", "nec-2020"):
+        pages_of = {formula.key for page, _, _, formula in plan_for(load_profile(profile)).formulas() if page.name == SHEET}
+        assert {"example_mark", "example_or_site"} <= pages_of
+        values = model(profile).all_values(example(**cables(profile)))
+        assert (values["example_mark"], values["example_or_site"]) == (mark, mark)
+    for left in own:
+        changed = model().all_values(whole_example(**{name: value for name, value in own.items() if name != left}))
+        assert changed["example_mark"] == mark
+    assert model().all_values(whole_example(**own))["example_mark"] == ""
+    assert model().all_values(whole_example(**own))["example_or_site"] == "A school"
+    assert model().all_values({})["example_or_site"] == "not entered"
 
 
 def test_no_insulation_is_shown_for_a_run_without_a_conductor() -> None:
@@ -289,7 +371,10 @@ def test_a_caution_stands_where_a_person_acts() -> None:
         assert caution in where[name]
     for caution in words()["entering"].values():
         assert caution in where["Entries"]
-    assert all(f"• {caution}" in where[SHEET] for caution in words()["cautions"])
+    (cautions,) = [text for text in where[SHEET] if text.startswith("• ")]
+    lines = cautions.split("\n")
+    assert len(lines) == len(words()["cautions"])
+    assert all(line.startswith(f"• {caution}") for line, caution in zip(lines, words()["cautions"], strict=True))
     every = [*words()["acting"].values(), *words()["entering"].values(), *words()["cautions"]]
     assert len(set(every)) == len(every)
 

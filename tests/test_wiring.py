@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,8 @@ from workbook_builder.building import plan_for
 from workbook_builder.emit import theme
 from workbook_builder.plan import Formula, Sheet
 from workbook_builder.printed import ABSENT
-from workbook_builder.profiles import load_profile
+from workbook_builder.profiles import built_in, load_profile
+from workbook_builder.tasks import is_missing
 
 DC = {f"load{n}_supply": "DC" for n in range(1, 6)}
 AC = {f"load{n}_supply": "AC" for n in range(1, 6)}
@@ -42,6 +44,8 @@ CHANGES: dict[str, dict[str, Any]] = {
     "small array, large bank": {"battery_capacity": 3000},
     "no readings": {"reading_v_battery": None, "reading_g": None, "reading_sky": None},
     "no cables": {f"run_{run}_{what}": None for run in ("array", "battery", "load") for what in ("length", "size")},
+    "a load that is refused": {"load1_w": "many"},
+    "loads stronger than the fuses of their cable": {"load1_w": 200},
     "entries that are refused": {"battery_block": "x", "controller_load_output": 7, "battery_v_reconnect": "a",
                                  "battery_absorb_hours": 99, "controller_ocp": "q"},
 }  # fmt: skip
@@ -187,6 +191,38 @@ def test_set_points_that_are_not_entered_are_the_usual_ones() -> None:
     assert refused["battery_v_reconnect"] is None  # below load disconnect: loads would switch to and fro
 
 
+# ---- fuses of the loads
+
+
+@pytest.mark.parametrize("profile", ["nec-2023", "iec-62548"])
+def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_the_cable_allows(profile: str) -> None:
+    tables = {table.name: table for table in load_profile(profile).tables}
+    sizes, seen = tables["standard_ratings"].column("amps").values, set()
+    for size in tables["conductors"].column("size").values[:6]:
+        for watts in (10, 60, 400):
+            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC")
+            allowed = [float(one) for one in sizes if one <= found["runs_load_cap"] + 1e-9]
+            assert found["load_fuse_most"] == max(allowed)
+            for fuse, least in (("load_fuse", "load_fuse_i"), ("inverter_fuse", "inverter_fuse_i")):
+                fitting = [one for one in allowed if one >= found[least] - 1e-9]
+                assert found[f"shown_{fuse}"] == (min(fitting) if fitting else "none fits")
+                assert is_missing(found[fuse]) == (not fitting)
+                seen.add((fuse, bool(fitting)))
+    assert ("load_fuse", False) in seen
+    assert {("load_fuse", True), ("inverter_fuse", True)} <= seen
+
+
+def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_is_open() -> None:
+    """6.4 A and 14.3 A: 10 and 15 A; nothing without such loads."""
+    found = model().all_values(of("no cables"))
+    assert (found["load_fuse"], found["inverter_fuse"]) == (10, 15)
+    assert is_missing(found["load_fuse_most"])
+    assert found["shown_load_fuse_most"] == "□ not chosen here"
+    assert values(load1_w="many")["shown_load_fuse"] == values(load1_w="many")["shown_inverter_fuse"] == "not known yet"
+    assert values(**AC)["shown_load_fuse"] == "none"
+    assert values(**CHANGES["all loads, none needs an inverter"])["shown_inverter_fuse"] == "none"
+
+
 # ---- where the loads hang
 
 
@@ -285,18 +321,22 @@ def test_installer_and_client_each_sign_the_commissioning_with_name_and_date() -
 
 def test_the_kit_names_every_conductor_and_fuse_that_is_to_be_bought() -> None:
     keys = {cell.content.key for cell in sheet("Installation").cells.values() if isinstance(cell.content, Formula)}
-    wanted = {"battery_links", "link_size", "battery_string_fuse", "battery_fuse_volts", "battery_short_ka", "load_fuse_i",
-              "inverter_fuse_i", "earth_size", "string_cable_size", "battery_v_reconnect", "battery_absorb_hours",
+    wanted = {"battery_links", "link_size", "battery_string_fuse", "battery_fuse_volts", "battery_short_ka", "load_fuse",
+              "inverter_fuse", "load_fuse_most", "earth_size", "string_cable_size", "battery_v_reconnect", "battery_absorb_hours",
               "compensation_hand"}  # fmt: skip
     assert {f"shown_{name}" for name in wanted} <= keys
 
 
-def test_both_pages_of_the_commissioning_are_printed_large_enough_although_they_are_long() -> None:
-    """Two pages high and one wide, whichever makes it smaller; a break between two rows wastes a little."""
-    made = sheet("Commissioning")
+@pytest.mark.parametrize("profile", built_in())
+def test_both_pages_of_the_commissioning_are_printed_large_enough_although_they_are_long(profile: str) -> None:
+    """By the real scale: the smaller of what the width and the height of the fuller page allow, with the title on both."""
+    made = next(one for one in plan_for(load_profile(profile), example=True).sheets if one.name == "Commissioning")
     last = max(row for row, column in made.cells if column < made.print_columns)
-    high = sum(made.heights.get(row, 15) for row in range(last + 1))
+    high = [sum(made.heights.get(row, 15) for row in range(*page)) for page in itertools.pairwise([0, *made.row_breaks, last + 1])]
+    assert len(high) == 2
+    high[1] += made.heights[made.repeat_row]
     wide = sum(5.56 * (width + 5 / 7) for width in made.widths[: made.print_columns])
-    scale = min((595 - 72) / wide, 0.97 * made.pages * (842 - 72) / high)
+    scale = min((595 - 72) / wide, (842 - 72) / max(high))
+    assert made.scale / 100 <= scale
     smallest = min(theme()["styles"][cell.style].get("font_size", 10) for (_, c), cell in made.cells.items() if c < made.print_columns)
-    assert scale * smallest >= 5.9
+    assert made.scale / 100 * smallest >= 6.5

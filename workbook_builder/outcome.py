@@ -68,12 +68,17 @@ def _margin(check: Check, values: Mapping[str, Any]) -> Any:
     return both if np.ndim(both) else float(both)
 
 
-ROW_ACCEPTED, ROW_OPEN = "accepted", "look at the sheet Rows"
+ROW_ACCEPTED, ROW_OPEN, ROW_BLANK = "readable", "REFUSED", ""
 
 
 def row_status(statuses: Sequence[Any]) -> str:
-    """Return in words whether all entries of one row of an entry table were accepted (for single designs)."""
+    """Return in words whether what is typed in one row of an entry table can be read; nothing of an empty row (for single designs).
+
+    It says nothing of what the entries mean: a test that is not done is readable too.
+    """
     single = all(np.ndim(status) == 0 for status in statuses)
+    if single and all(status == DEFAULT for status in statuses):
+        return ROW_BLANK
     return ROW_ACCEPTED if single and all(status in (ENTERED, DEFAULT) for status in statuses) else ROW_OPEN
 
 

@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, PASS
+from workbook_builder.locations import TEMPLATES
 from workbook_builder.outcome import MARKS, PASS_WITH_NOTES
 from workbook_builder.tasks import is_missing
 from workbook_builder.words import words
 
 ABSENT = "—"  # stands for what the design does not have
-NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "not chosen here", "not known yet", "none"
+NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "□ not chosen here", "not known yet", "none"
+NONE_FITS = "none fits"
+# what is chosen from standard sizes → what it must be at least: where there is that, but no size, none fits; and what
+# says whether it is needed: where that is missing it is not known yet, and never said to be none
+SIZED = {"load_fuse": ("load_fuse_i", "load_i_dc"), "inverter_fuse": ("inverter_fuse_i", "inverter_w_least")}
 VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
 CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
     **dict.fromkeys(("controller_name", "controller_type", "battery_chemistry"), (NOT_ENTERED, "")),
-    "controller_i_max": (NOT_ENTERED, "A"), "controller_nominal": (NOT_ENTERED, ""), "controller_ocp": (NOT_CHOSEN, "A"),
+    "controller_i_max": (NOT_ENTERED, "A"), "controller_v_max": (NOT_ENTERED, "V"), "controller_nominal": (NOT_ENTERED, ""),
+    "controller_ocp": (NOT_CHOSEN, "A"),
     "module_count": (NOT_KNOWN, ""), "listed_array": (NOT_ENTERED, ""), "listed_battery": (NOT_ENTERED, ""),
     "battery_capacity": (NOT_ENTERED, "Ah"), "battery_nominal": (NOT_ENTERED, "V"),
     "string_fuse_fitted": (ABSENT, "A"), "battery_fuse_fitted": (NOT_KNOWN, "A"), "battery_fuse_breaking": (NOT_CHOSEN, "kA"),
@@ -29,8 +37,11 @@ SHOWN: dict[str, tuple[str, str]] = {
     "array_voc_hot": (NOT_KNOWN, "V"), "string_isc": (NOT_KNOWN, "A"), "array_isc": (NOT_KNOWN, "A"),
     "charge_i_expected": (NOT_KNOWN, "A"), "battery_v_absorb": (NOT_ENTERED, "V"), "battery_v_float": (NOT_ENTERED, "V"),
     "battery_v_high": (NOT_ENTERED, "V"), "battery_v_low": (NOT_ENTERED, "V"), "compensation_bank": (NOT_KNOWN, "mV/K"),
-    "compensation_cell": (NOT_KNOWN, "mV/K"), "controller_tempcomp": (NOT_ENTERED, ""),
-    "inverter_fitted": (NONE, "W"), "load_fuse_i": (NONE, "A"), "inverter_fuse_i": (NONE, "A"), "load_i_dc": (NOT_ENTERED, "A"),
+    "compensation_cell": (NOT_KNOWN, "mV/K"), "load_fuse": (NONE, "A"), "inverter_fuse": (NONE, "A"), "load_fuse_most": (NOT_CHOSEN, "A"),
+    "absorb_v_cold": (NOT_KNOWN, "V"), "battery_v_high_cold": (NOT_KNOWN, "V"), "battery_t_min": (NOT_ENTERED, "°C"),
+    **{f"{what}_rest_{how}": (NOT_KNOWN, "V") for what in ("block", "bank") for how in ("low", "full")},
+    "bank_rest_gap": (NOT_KNOWN, "V"), "array_parallel": (NOT_ENTERED, ""), "battery_parallel": (NOT_ENTERED, ""),
+    "inverter_fitted": (NONE, "W"), "load_i_dc": (NOT_ENTERED, "A"),
     "battery_links": (NOT_KNOWN, ""), "link_size": (NOT_CHOSEN, ""), "battery_string_fuse": (ABSENT, "A"),
     "battery_fuse_volts": (NOT_KNOWN, "V"), "battery_v_reconnect": (NOT_ENTERED, "V"), "battery_absorb_hours": (NOT_ENTERED, "h"),
     "compensation_hand": (NOT_KNOWN, "V"), "string_i_full": (NOT_KNOWN, "A"), "string_cable_i": (NOT_KNOWN, "A"),
@@ -65,6 +76,13 @@ SAID: dict[str, tuple[str, str, tuple[str, ...]]] = {
 }
 
 
+@lru_cache(maxsize=1)
+def example_names() -> dict[str, str]:
+    """Return what the invented example calls its site, module and controller, by the names of these inputs."""
+    invented = tomllib.loads((TEMPLATES / "example.toml").read_text(encoding="utf-8"))
+    return {f"{part}_name": invented[part]["name"] for part in ("site", "module", "controller")}
+
+
 def sentences(key: str) -> dict[str, str]:
     """Return the sentences among which a word decides, by word."""
     found: dict[str, str] = words()["installation"]["said"][key]
@@ -80,13 +98,22 @@ def shown(values: Mapping[str, Any]) -> dict[str, Any]:
         missing = bool(is_missing(values[name]))
         found[f"shown_{name}"] = instead if missing else values[name]
         found[f"unit_{name}"] = "" if missing else unit
+    for name, (least, needed) in SIZED.items():
+        if is_missing(values[name]) and not is_missing(values[least]):
+            found[f"shown_{name}"] = NONE_FITS
+        elif is_missing(values[needed]):
+            found[f"shown_{name}"] = NOT_KNOWN
     for key, (subject, _, _) in SAID.items():
         found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
     for number, name in ((2, "drawn_second"), (3, "drawn_third")):
-        pieces = {"series": found["shown_drawn_series"], "fuse": found["said_string_fuse_drawn"], "plus": "+", "minus": "−"}
+        fused = "" if is_missing(values["string_fuse_fitted"]) else " as in 1"
+        pieces = {"series": found["shown_drawn_series"], "fuse": found["said_string_fuse_drawn"] + fused, "plus": "+", "minus": "−"}
         for piece, text in pieces.items():
             found[f"string_{number}_{piece}"] = "" if values[name] == ABSENT else text
     for key, (name, wanted, text) in DRAWN_IF.items():
         found[f"drawn_if_{key}"] = text if values[name] == wanted else ""
+    invented = any(values[name] == example for name, example in example_names().items())
+    found["example_mark"] = words()["installation"]["example"] if invented else ""
+    found["example_or_site"] = found["example_mark"] or found["shown_site_name"]
     found["drawn_if_several"] = "" if values["drawn_batteries"] == ABSENT else "fuse"
     return found

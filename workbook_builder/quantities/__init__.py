@@ -14,6 +14,7 @@ from workbook_builder.quantities import (
     energy,
     full_battery,
     handover,
+    held,
     installation,
     loads,
     meters,
@@ -33,7 +34,7 @@ CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangement_limits, points, loads, battery_checks, energy,
-        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs,
+        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs, held,
         diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

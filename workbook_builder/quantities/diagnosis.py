@@ -28,19 +28,21 @@ chapter.table(read_table(
 
 
 @chapter.quantity(**flag(
-    "1", "Fits: charging in bulk", "Volts and amps of charging; the controller does not say off.",
-    'AND(day_closed=1,day_all_current=1,day_flows=1,day_mode<>"off or fault")',
+    "1", "Fits: charging in bulk", "Volts and amps of charging; not said to be off; a set point fits.",
+    'AND(day_closed=1,day_all_current=1,day_flows=1,day_mode<>"off or fault",day_off_set_points=0)',
 ))  # fmt: skip
-def fits_bulk(day_closed, day_all_current, day_flows, day_mode):
-    return ((day_closed == 1) & (day_all_current == 1) & (day_flows == 1) & (day_mode != "off or fault")) * 1.0
+def fits_bulk(day_closed, day_all_current, day_flows, day_mode, day_off_set_points):
+    charging = (day_closed == 1) & (day_all_current == 1) & (day_flows == 1)
+    return (charging & (day_mode != "off or fault") & (day_off_set_points == 0)) * 1.0
 
 
 @chapter.quantity(**flag(
-    "2", "Fits: regulating", "Limited, the battery near its set points; the controller says neither bulk nor off.",
-    'AND(day_limited=1,day_near=1,day_mode<>"bulk",day_mode<>"off or fault")',
+    "2", "Fits: regulating", "Limited, near its set points, and one fits; said to be neither bulk nor off.",
+    'AND(day_limited=1,day_near=1,day_mode<>"bulk",day_mode<>"off or fault",day_off_set_points=0)',
 ))  # fmt: skip
-def fits_full(day_limited, day_near, day_mode):
-    return ((day_limited == 1) & (day_near == 1) & (day_mode != "bulk") & (day_mode != "off or fault")) * 1.0
+def fits_full(day_limited, day_near, day_mode, day_off_set_points):
+    limited = (day_limited == 1) & (day_near == 1) & (day_off_set_points == 0)
+    return (limited & (day_mode != "bulk") & (day_mode != "off or fault")) * 1.0
 
 
 @chapter.quantity(**flag(
@@ -147,7 +149,17 @@ def fits_reversed(reading_v_pv, v_none):
 
 
 @chapter.quantity(**flag(
-    "13", "Fits: current backward", "Amps below zero, volts not.",
+    "13", "Fits: a wrong set point", "Healthy but for the battery's volts; not said to be off.",
+    'AND(day_off_set_points=1,day_mode<>"off or fault",'
+    "OR(AND(day_limited=1,day_near=1),AND(day_closed=1,day_all_current=1,day_flows=1)))",
+))  # fmt: skip
+def fits_neither(day_off_set_points, day_mode, day_limited, day_near, day_closed, day_all_current, day_flows):
+    sound = ((day_limited == 1) & (day_near == 1)) | ((day_closed == 1) & (day_all_current == 1) & (day_flows == 1))
+    return (sound & (day_off_set_points == 1) & (day_mode != "off or fault")) * 1.0
+
+
+@chapter.quantity(**flag(
+    "14", "Fits: current backward", "Amps below zero, volts not.",
     "AND(ROUND(reading_i_pv+day_i_none,6)<0,ROUND(reading_v_pv+v_none,6)>=0)",
 ))  # fmt: skip
 def fits_backward(reading_i_pv, day_i_none, reading_v_pv, v_none):
@@ -156,7 +168,8 @@ def fits_backward(reading_i_pv, day_i_none, reading_v_pv, v_none):
 
 
 EXPLANATIONS = (
-    "bulk", "full", "weak", "early", "idle", "missing", "shade", "strong", "drop", "class", "open", "reversed", "backward",
+    "bulk", "full", "weak", "early", "idle", "missing", "shade", "strong", "drop", "class", "open", "reversed", "neither",
+    "backward",
 )  # fmt: skip
 explained = chapter.grid(Grid(
     "explained", "Explanations that fit", "How many fit, all of them in words, and the first three by their numbers.", OWN,
@@ -249,12 +262,19 @@ def commissioning_finding(finding_key, explained_backward_named, *, findings):
     return np.asarray(findings.exact(finding_key, "key", "finding"), dtype=object) + more
 
 
+EITHER, LOWER = "at absorption or float", "at float, or absorption set too low"
+
+
 @chapter.quantity(
     kind="text", unit="", label="What to do next", words="The sentence of the finding.",
-    formula="INDEX(findings_next,MATCH(finding_key,findings_key,0))", source=OWN,
+    formula='INDEX(findings_next,MATCH(finding_key,findings_key,0))&IF(finding_key="full"," Now "&'
+    f'IF(day_at_absorb=1,IF(day_at_float=1,"{EITHER}","at absorption"),"{LOWER}")&" ("&day_t_source&").","")',
+    source=OWN, optional=("day_at_absorb", "day_at_float", "day_t_source"),
 )  # fmt: skip
-def commissioning_next(finding_key, *, findings):
-    return findings.exact(finding_key, "key", "next")
+def commissioning_next(finding_key, day_at_absorb, day_at_float, day_t_source, *, findings):
+    at = np.where(day_at_absorb == 1, np.where(day_at_float == 1, EITHER, "at absorption"), LOWER).astype(object)
+    held = " Now " + at + " (" + np.asarray(day_t_source, dtype=object) + ")."
+    return np.asarray(findings.exact(finding_key, "key", "next"), dtype=object) + np.where(finding_key == "full", held, "").astype(object)
 
 
 def _listed(ordinal: str, column: str, label: str) -> dict[str, Any]:

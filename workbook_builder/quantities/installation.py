@@ -40,11 +40,11 @@ def label_current(array_isc_max):
 
 @chapter.quantity(
     symbol="In,isol", unit="A", label="Lowest current rating of the array isolator",
-    words="As for the protection on the PV input: with the code's factor for long hours, rounded up.",
-    formula="ROUNDUP(ROUND(input_fuse_min,6),0)", source=UP,
+    words="As for the protection on the PV input, or as the device there if that is larger: in a fault the bank's current passes both.",
+    formula="ROUNDUP(ROUND(MAX(input_fuse_min,earth_device),6),0)", source=UP,
 )  # fmt: skip
-def isolator_current(input_fuse_min):
-    return _up(input_fuse_min)
+def isolator_current(input_fuse_min, earth_device):
+    return _up(np.maximum(input_fuse_min, earth_device))
 
 
 @chapter.quantity(
@@ -72,6 +72,14 @@ def array_voc_hot(array_voc, module_beta_hot, whole_percent, cell_t_hot, t_stc):
 )  # fmt: skip
 def charge_i_expected(controller_type, mppt_i_out, pwm_i_absorb):
     return np.where(controller_type == "MPPT", mppt_i_out, pwm_i_absorb)
+
+
+@chapter.quantity(
+    symbol="V,abs,cold", unit="V", label="Absorption voltage, while the battery is coldest", words="With its rise by compensation.",
+    formula="battery_v_absorb+charge_v_rise_cold", source=own_rule("what the controller then holds"),
+)  # fmt: skip
+def absorb_v_cold(battery_v_absorb, charge_v_rise_cold):
+    return battery_v_absorb + charge_v_rise_cold
 
 
 @chapter.quantity(
@@ -237,11 +245,11 @@ def drawn_loads(loads_at):
 
 @chapter.quantity(
     kind="text", unit="", label="Kit list: where the fuse of the direct loads stands", words="On the side that feeds them.",
-    formula='IF(loads_at="battery","at the battery\'s +, not above its cable","in the load output\'s +, not above its cable")',
+    formula='IF(loads_at="battery","at the battery\'s +, for them alone","in the load output\'s +, not above its rating")',
     source=DRAWING,
 )  # fmt: skip
 def listed_load_fuse(loads_at):
-    return np.where(loads_at == "battery", "at the battery's +, not above its cable", "in the load output's +, not above its cable")
+    return np.where(loads_at == "battery", "at the battery's +, for them alone", "in the load output's +, not above its rating")
 
 
 def _up(value: Any) -> Any:

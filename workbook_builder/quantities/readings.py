@@ -36,10 +36,13 @@ chapter.constant("t_air_uncertainty", 8, "K", "Uncertainty of the cell temperatu
 chapter.number("reading_g", "W/m²", 1, 1600, "Irradiance in the plane of the array, measured", blank=OPTIONAL,
                where="meter held flat on a module")  # fmt: skip
 chapter.choice("reading_sky", ("full sun", "thin haze", "bright cloud", "overcast"), "Or the look of the sky", blank=OPTIONAL,
-               where="a rough guess, for want of a meter")  # fmt: skip
+               where="only if irradiance is blank")  # fmt: skip
 chapter.number("reading_t_module", "°C", -40, 100, "Temperature of the back of a module", blank=OPTIONAL,
                where="sensor taped to the middle of it")  # fmt: skip
-chapter.number("reading_t_air", "°C", -40, 60, "Or temperature of the air", blank=OPTIONAL, where="in the shade")
+chapter.number("reading_t_air", "°C", -40, 60, "Or temperature of the air", blank=OPTIONAL,
+               where="in the shade; for cells only if no module is read")  # fmt: skip
+chapter.number("reading_t_battery", "°C", -40, 80, "Temperature of the battery", blank=OPTIONAL,
+               where="sensor on its side; blank: the air's, then 25 °C")  # fmt: skip
 chapter.number("reading_v_battery", "V", 1, 100, "Battery volts", blank=OPTIONAL, where="meter on the battery's own terminals")
 chapter.number("reading_v_pv", "V", -1500, 1500, "PV volts at the controller", blank=OPTIONAL,
                where="meter on the PV input; with its minus sign")  # fmt: skip
@@ -52,7 +55,7 @@ chapter.choice("reading_mode", ("bulk", "absorption or float", "off or fault"), 
                where="its display or lamp")  # fmt: skip
 chapter.number("reading_g_uncertainty", "%", 1, 60, "Irradiance may be off by", blank="=g_uncertainty_default", blank_source=ROUGH,
                where="sheet of the irradiance meter")  # fmt: skip
-chapter.number("reading_t_uncertainty", "K", 1, 20, "Cell temperature may be off by", blank="=t_uncertainty_default",
+chapter.number("reading_t_uncertainty", "K", 1, 20, "Cell temperature off by", blank="=t_uncertainty_default",
                blank_source=common_practice("one sensor"), where="your judgement")  # fmt: skip
 chapter.number("reading_v_uncertainty", "%", 0.1, 10, "Volts may be off by", blank=1,
                blank_source=common_practice("hand meters"), where="sheet of the meter")  # fmt: skip

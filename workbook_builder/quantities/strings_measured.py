@@ -13,7 +13,7 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter(
     "strings",
     "Strings, one by one",
-    "Each string by itself: open the array isolator, see with the clamp that no string carries current, then draw the string fuses. "
+    "Each string by itself: open the array isolator, see with the clamp that no string carries current, then take the string fuses out. "
     "Read sun and temperature again if they changed.",
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip

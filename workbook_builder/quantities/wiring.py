@@ -1,5 +1,7 @@
 """Conductors beside the three runs: string cables, the earth conductor, and the links and fuses between batteries."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, Chapter
@@ -20,8 +22,11 @@ chapter = Chapter(
 ROOF = cite("nec-2023", "310.15(B)(2)", FROM_MEMORY)
 STRONG = common_practice("thinner conductors break outdoors")
 BANK = common_practice("each battery string is fused by itself")
+REST = common_practice("open-circuit volts after hours without current, at 25 °C; the maker comes first")
+ALIKE = common_practice("strings that differ by more drive a current into each other; the maker comes first")
 chapter.constant("roof_adder", 33, "K", "Air around cables on a roof in the sun, above the warmest air", "", ROOF)
 chapter.constant("string_area_least", 2, "mm²", "Smallest cross-section of string cables", "", STRONG)
+chapter.constant("rest_gap", 0.1, "V", "Largest difference at rest between battery strings to be joined, for each 12 V", "", ALIKE)
 chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", "", cite("si"))
 
 
@@ -269,13 +274,63 @@ def battery_string_fuse(battery_parallel, battery_string_i, *, standard_ratings)
 
 
 @chapter.quantity(
+    symbol="V,high,cold", unit="V", label="Highest charge voltage, while the battery is coldest",
+    words="With its rise by compensation.", formula="battery_v_high+charge_v_rise_cold", source=own_rule("it moves as absorption does"),
+)  # fmt: skip
+def battery_v_high_cold(battery_v_high, charge_v_rise_cold):
+    return battery_v_high + charge_v_rise_cold
+
+
+@chapter.quantity(
     symbol="V,fuse", unit="V", label="Lowest rated DC voltage of fuses at the battery",
-    words="Highest charge voltage with its rise in the cold, rounded up.", formula="ROUNDUP(ROUND(battery_v_high+charge_v_rise_cold,6),0)",
+    words="Highest charge voltage with its rise in the cold, rounded up.", formula="ROUNDUP(ROUND(battery_v_high_cold,6),0)",
     source=own_rule("a rating is rounded up, never down"),
 )  # fmt: skip
-def battery_fuse_volts(battery_v_high, charge_v_rise_cold):
-    volts = battery_v_high + charge_v_rise_cold
-    return np.ceil(round_half_away(volts, 6)) * getattr(volts, "units", 1)
+def battery_fuse_volts(battery_v_high_cold):
+    return np.ceil(round_half_away(battery_v_high_cold, 6)) * getattr(battery_v_high_cold, "units", 1)
+
+
+# ---- at rest, before strings are joined
+
+
+@chapter.quantity(
+    symbol="V,rest", unit="V", label="One battery at rest, half full", words="The chemistry's row, scaled to one battery.",
+    formula="INDEX(chemistry_rest_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_block/nominal_unit", source=REST,
+)  # fmt: skip
+def block_rest_low(battery_chemistry, battery_block, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "rest_low") * battery_block / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,rest", unit="V", label="One battery at rest, full", words="The chemistry's row, scaled to one battery.",
+    formula="INDEX(chemistry_rest_full,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_block/nominal_unit", source=REST,
+)  # fmt: skip
+def block_rest_full(battery_chemistry, battery_block, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "rest_full") * battery_block / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,rest", unit="V", label="Battery string at rest, half full", words="One battery times those in series.",
+    formula="block_rest_low*battery_nominal/battery_block", source=REST,
+)  # fmt: skip
+def bank_rest_low(block_rest_low, battery_nominal, battery_block):
+    return block_rest_low * battery_nominal / battery_block
+
+
+@chapter.quantity(
+    symbol="V,rest", unit="V", label="Battery string at rest, full", words="One battery times those in series.",
+    formula="block_rest_full*battery_nominal/battery_block", source=REST,
+)  # fmt: skip
+def bank_rest_full(block_rest_full, battery_nominal, battery_block):
+    return block_rest_full * battery_nominal / battery_block
+
+
+@chapter.quantity(
+    symbol="ΔV,rest", unit="V", label="Largest difference between battery strings that are joined", words="Scaled to the bank.",
+    formula="rest_gap*battery_nominal/nominal_unit", source=ALIKE,
+)  # fmt: skip
+def bank_rest_gap(rest_gap, battery_nominal, nominal_unit):
+    return rest_gap * battery_nominal / nominal_unit
 
 
 # ---- the loads
@@ -306,3 +361,38 @@ def load_fuse_i(load_i_dc, code_battery_fuse):
 )  # fmt: skip
 def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
     return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
+
+
+@chapter.quantity(
+    symbol="In,max", unit="A", label="Largest fuse that the cable to the loads allows",
+    words="The largest standard size that is not above what the cable allows.",
+    formula='IF(ROUND(runs_load_cap,9)<MIN(standard_ratings_amps),"",'
+    "INDEX(standard_ratings_amps,MATCH(ROUND(runs_load_cap,9),standard_ratings_amps,1)))",
+    source="standard_ratings",
+)  # fmt: skip
+def load_fuse_most(runs_load_cap, *, standard_ratings):
+    return standard_ratings.band(runs_load_cap, "amps", "amps")
+
+
+def _standard(name: str, label: str) -> dict[str, Any]:
+    return {
+        "symbol": "In", "unit": "A", "label": label, "words": "The next standard size; nothing where it is above what the cable allows.",
+        "formula": f'IF(ROUND({name},9)>IF(load_fuse_most="",MAX(standard_ratings_amps),load_fuse_most),"",'
+        f'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND({name},9))+1))',
+        "source": "standard_ratings", "optional": ("load_fuse_most",),
+    }  # fmt: skip
+
+
+@chapter.quantity(**_standard("load_fuse_i", "Fuse of the direct loads to fit"))
+def load_fuse(load_fuse_i, load_fuse_most, *, standard_ratings):
+    return _not_above(standard_ratings.next_up(load_fuse_i, "amps"), load_fuse_most)
+
+
+@chapter.quantity(**_standard("inverter_fuse_i", "Fuse of the inverter to fit"))
+def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
+    return _not_above(standard_ratings.next_up(inverter_fuse_i, "amps"), load_fuse_most)
+
+
+def _not_above(size: Any, most: Any) -> Any:
+    """Return a size unless it is above the largest one that is known."""
+    return np.where(size > most, np.nan, size)

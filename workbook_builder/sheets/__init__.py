@@ -50,7 +50,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model, tabled.place)
-    carried = commissioning.add(plan, model)
+    carried = commissioning.add(plan, model, example=example)
     rows = tabled.add(plan, model)
     worked = [
         working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0))
@@ -60,7 +60,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     charts.add(plan, by_name["Power"], top=2)
     charts.add_year(plan, by_name["Energy"], top=2)
     judged = verdicts.add(plan, model)
-    printed = installation.add(plan, model, example=example)
+    printed = installation.add(plan, model)
     listed = checklist.add(plan, model)
     cited = sources.add(plan, model)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())

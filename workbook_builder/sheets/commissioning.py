@@ -5,25 +5,36 @@ What is typed here belongs to the installed system: it has its own findings, and
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import pairwise
+
 from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.plan import INDENT, PAGE, Formula, Plan, Sheet, WordFormat
 from workbook_builder.quantities import handover, readings, strings_measured
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 
-WIDTHS = (28, 12, 9, 11, 10, 24, 38, *entries.WIDTHS[entries.LOW :])
+WIDTHS = (28, 12, 9, 11, 10, 22, 39, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
 # each block of lines has columns of its own, in which nothing is calculated: a column that holds what rests on itself is
 # a circle to some programs
 READ, HANDED = "roof_", "handed_"
 # heights of rows into which somebody writes by hand, and of sentences that change, in points
-WRITTEN, TICKED, EXPLAINED = 24.0, 22.0, 28.0
+WRITTEN, JUDGED, TICKED, EXPLAINED, LINE, TWO_LINES = 25.0, 18.0, 22.0, 28.0, 14.0, 27.0
+# points of paper between the margins; of a row without a height; of a digit and of the margins of a column, in digits
+NARROW, SPARE = 1.1, 2.0
+PAPER, DEFAULT_HEIGHT, DIGIT, MARGIN, SLACK_HIGH = 842 - 72.0, 15.0, 5.56, 5 / 7, 0.985
+PER_CELL = "× cells in series for the bank; mV/K is the same"
+TODAY = (
+    ("Today: absorption", "day_v_absorb", "day_t_source"),
+    ("Today: float", "day_v_float", "battery held at neither while regulating: wrong set point?"),
+)
 COMPARED = (
     ("Absorption voltage, at 25 °C", "battery_v_absorb"),
     ("Time at absorption", "battery_absorb_hours"),
     ("Float voltage, at 25 °C", "battery_v_float"),
     ("Highest charge voltage, at 25 °C", "battery_v_high"),
-    ("Temperature compensation", "battery_tempco"),
+    ("Compensation, of one cell", "battery_tempco"),
     ("Load disconnect", "battery_v_low"),
     ("Load reconnect", "battery_v_reconnect"),
     ("Drop, array to controller", "losses_array_drop"),
@@ -31,31 +42,44 @@ COMPARED = (
 )
 
 
-def add(plan: Plan, model: Model) -> Sheet:
-    """Place the sheet; it is printed on A4 upright and can be filled in by hand."""
-    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False, pages=2))
+def add(plan: Plan, model: Model, *, example: bool) -> Sheet:
+    """Place the sheet; it is printed on two pages of A4 upright and can be filled in by hand. Both say if it is the example."""
+    sheet = plan.add(Sheet("Commissioning", "Readings on the day, and what they say", WIDTHS, landscape=False))
     sheet.print_columns = entries.LOW
-    sheet.banner("Commissioning", "title", LAST)
+    sheet.repeat_row = sheet.row
+    sheet.banner(handover.texts()["example" if example else "title"], "title", LAST)
     _now(sheet)
-    sheet.banner("Before you touch anything", "chapter", LAST)
+    _banner(sheet, "Before you touch anything", "chapter")
     for caution in handover.texts()["cautions"]:
-        sheet.banner(f"• {caution}", "prose", LAST)
+        _banner(sheet, f"• {caution}", "prose")
     _readings(plan, sheet, model)
     _shown(sheet)
+    _otherwise(sheet)
+    sheet.row_breaks.append(sheet.row)
     _explanations(sheet)
     _strings(plan, sheet, model)
     _compared(sheet, model)
     _acceptance(plan, sheet, model)
     _signed(sheet)
-    sheet.banner("End of the sheet", "subtitle", LAST)
+    sheet.scale = _scale(sheet)
     return sheet
+
+
+def _scale(sheet: Sheet) -> int:
+    """Return the largest scale, per cent, at which both pages fit on paper: as wide, and as high with the title on each."""
+    last = max(row for row, column in sheet.cells if column < sheet.print_columns)
+    edges = [0, *sheet.row_breaks, last + 1]
+    highest = max(sum(sheet.heights.get(row, DEFAULT_HEIGHT) for row in range(*page)) for page in pairwise(edges))
+    high = SLACK_HIGH * PAPER / (highest + sheet.heights[sheet.repeat_row])
+    wide = PAGE[False] / sum(DIGIT * (width + MARGIN) for width in WIDTHS[: sheet.print_columns])
+    return int(100 * min(high, wide))
 
 
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
-        ("Site", "site_name", "text", 16.0), ("Ready to hand over?", "commissioning_state", "check", 16.0),
+        ("Site", "site_name", "text", LINE), ("Ready to hand over?", "commissioning_state", "check", LINE),
         ("Finding", "commissioning_finding", "check", 28.0), ("What to do next", "commissioning_next", "text", 42.0),
-        ("Strings", "strings_state", "text", 16.0),
+        ("Strings", "strings_state", "text", LINE),
     ):  # fmt: skip
         sheet.put(0, label, "check")
         sheet.put(1, Formula(name, name), style)
@@ -65,23 +89,39 @@ def _now(sheet: Sheet) -> None:
 
 
 def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
-    sheet.banner(f"1. {readings.chapter.title}. {readings.chapter.intro}", "section", LAST)
+    _banner(sheet, f"1. {readings.chapter.title}. {readings.chapter.intro}", "section")
     head = sheet.row
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
+    sheet.heights[head] = TWO_LINES
     first = sheet.row
-    entries.lines(plan, sheet, model, readings.chapter, head, READ)
-    _high_enough(sheet, first, WRITTEN)
+    entries.lines(plan, sheet, model, readings.chapter, head, READ, brief=True)
+    _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, READ)
 
 
-def _high_enough(sheet: Sheet, first: int, least: float) -> None:
+def _fit(sheet: Sheet, row: int, texts: Sequence[tuple[str, float, str]]) -> None:
+    """Give a row the height of its tallest text, as print shows it: a letter is narrower than a digit on the whole."""
+    sheet.fit_texts(row, [(text, (width - INDENT) * NARROW + INDENT, style) for text, width, style in texts])
+    sheet.heights[row] = max(LINE, sheet.heights[row] - SPARE)
+
+
+def _banner(sheet: Sheet, text: str, style: str) -> None:
+    sheet.banner(text, style, LAST)
+    _fit(sheet, sheet.row - 1, [(text, sum(WIDTHS[: LAST + 1]), style)])
+
+
+def _high_enough(sheet: Sheet, first: int) -> None:
+    """Make lines as high as their printed words and somebody's hand ask; how an entry was read takes two lines at most."""
     for row in range(first, sheet.row):
-        sheet.heights[row] = max(least, sheet.heights[row])
+        words = [(cell.content, WIDTHS[column], cell.style) for column in (0, LAST) if (cell := sheet.cells.get((row, column)))]
+        _fit(sheet, row, [(text, width, style) for text, width, style in words if isinstance(text, str)])
+        uncertainty = str(sheet.cells[row, entries.KEY].content).endswith("_uncertainty")
+        sheet.heights[row] = max(JUDGED if uncertainty else WRITTEN, sheet.heights[row])
 
 
 def _shown(sheet: Sheet) -> None:
-    sheet.banner("2. What the meter should show", "section", LAST)
-    heads = ("The controller's switch", "PV volts", "±", "PV amps", "±", "Rests on", "")
+    _banner(sheet, "2. What the meter should show", "section")
+    heads = ("The controller's switch", "PV volts", "±", "PV amps", "±", "Comes from", "")
     sheet.line([(words, "head") for words in heads])
     duty = "reading_duty_source"
     for label, names, rests in (
@@ -91,18 +131,11 @@ def _shown(sheet: Sheet) -> None:
         ("One string, switch closed", ("", "", "string_i_now"), "all alike by the clamp; × strings = the PV amps"),
         ("Regulating, averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
         ("Regulating, true-RMS meter", ("reading_v_rms", "reading_v_tolerance", "reading_i_rms", "reading_i_tolerance"), duty),
+        ("Share of time closed", ("day_duty_v", "day_duty_v_tolerance", "day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
         ("Full battery at absorption", ("full_v_pv", "", "full_i_pv"), handover.texts()["full"]),
-        ("One string in full sun", ("", "", "string_i_full"), handover.texts()["pencil"]),
+        ("One string in full sun", ("array_voc", "", "string_i_full"), handover.texts()["pencil"]),
     ):  # fmt: skip
         _line(sheet, label, names, rests)
-    sheet.line([(words, "head") for words in ("Share of time closed", "Share", "±", "", "", "", "")])
-    for label, pair, rests in (
-        ("found from the volts", ("day_duty_v", "day_duty_v_tolerance"), "nothing for an MPPT controller: it does not switch"),
-        ("found from the amps", ("day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
-        ("used above", ("reading_duty",), duty),
-        ("of the full battery above", ("full_duty",), "what it takes, of what the array could give"),
-    ):  # fmt: skip
-        _line(sheet, label, pair, rests)
 
 
 def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
@@ -113,8 +146,7 @@ def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
             sheet.put(column, 0.0 if name == "none" else Formula(name, name), "number", "0.00")
     sheet.put(5, Formula(rests, rests) if " " not in rests else rests, "text")
     sheet.merges.append((sheet.row, 5, LAST))
-    sheet.fit_texts(sheet.row, [(rests, sum(WIDTHS[5 : LAST + 1]), "text")])
-    sheet.heights[sheet.row] = max(16, sheet.heights[sheet.row])
+    _fit(sheet, sheet.row, [(rests, sum(WIDTHS[5 : LAST + 1]), "text"), (label, WIDTHS[0], "text")])
     sheet.row += 1
 
 
@@ -129,7 +161,7 @@ def _signed(sheet: Sheet) -> None:
 
 
 def _explanations(sheet: Sheet) -> None:
-    sheet.banner("3. Explanations that fit; what to do next, and what tells them apart", "section", LAST)
+    _banner(sheet, "3. Explanations that fit what is typed in, and what to do next", "section")
     for ordinal in ("first", "second", "third"):
         for column, name in ((0, f"explanation_{ordinal}"), (2, f"explanation_{ordinal}_next")):
             sheet.put(column, Formula(name, name), "small")
@@ -138,14 +170,28 @@ def _explanations(sheet: Sheet) -> None:
         sheet.row += 1
 
 
+def _otherwise(sheet: Sheet) -> None:
+    """Place what to do about a reading that is not the expected one; it stands without any entry, for paper."""
+    heads = ("If it reads something else", "it may be", "Do first")
+    spans = ((0, 1, "reads"), (2, 4, "cause"), (5, LAST, "first"))
+    for style, texts in (("head", dict(zip(("reads", "cause", "first"), heads, strict=True))),
+                         *(("small", texts) for texts in handover.texts()["otherwise"])):  # fmt: skip
+        for first, last, key in spans:
+            sheet.put(first, texts[key], style)
+            sheet.merges.append((sheet.row, first, last))
+        _fit(sheet, sheet.row, [(texts[key], sum(WIDTHS[first : last + 1]), style) for first, last, key in spans])
+        sheet.row += 1
+
+
 def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
     table = strings_measured.table
-    sheet.banner(f"4. {strings_measured.chapter.title}. {strings_measured.chapter.intro}", "section", LAST)
-    for label, names in (
-        ("Prediction for each string", ("day_voc", "day_isc")),
-        ("agrees from", ("voc_least", "isc_least")), ("to", ("voc_most", "isc_most")),
+    _banner(sheet, f"4. {strings_measured.chapter.title}. {strings_measured.chapter.intro}", "section")
+    day = "V and A, at the day's sun and temperature"
+    for label, names, rests in (
+        ("Prediction for each string", ("day_voc", "day_isc"), day),
+        ("agrees from", ("voc_least", "isc_least"), handover.texts()["agrees"]), ("to", ("voc_most", "isc_most"), day),
     ):  # fmt: skip
-        _line(sheet, label, names, "V and A, at the day's sun and temperature")
+        _line(sheet, label, names, rests)
     head = tabled.place(plan, sheet, model, table)
     for column, words in ((4, ""), (5, "Volts are"), (6, "Amps are")):
         sheet.put(column, words, "head", row=head)
@@ -153,42 +199,57 @@ def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
         for column, name, style in ((4, "mark", "word"), (5, "voc_says", "text"), (6, "isc_says", "text")):
             key = f"judged_{item}_{name}"
             sheet.put(column, Formula(key, key), style, row=row)
-        sheet.heights[row] = WRITTEN
+        sheet.heights[row] = JUDGED + 2
+    sheet.heights |= {head - 1: LINE + 1, head: TWO_LINES}
 
 
 def _compared(sheet: Sheet, model: Model) -> None:
-    sheet.banner("5. Values to compare with what is read (tests 67, 68 and 71)", "section", LAST)
-    sheet.line([(words, "head") for words in ("What", "Value", "Unit", "", "", "", "")])
+    _banner(sheet, "5. Values to compare with what is read (tests 67, 68 and 71)", "section")
+    sheet.line([(words, "head") for words in ("What", "Value", "Unit", "±", "", "", "")])
+    for label, name, rests in TODAY:
+        for column, key in ((1, name), (3, "day_v_set_tolerance")):
+            sheet.put(column, Formula(key, key), "number", digits("V"))
+        sheet.put(0, label, "text")
+        sheet.put(2, "V", "text")
+        sheet.put(4, rests if " " in rests else Formula(rests, rests), "text")
+        sheet.merges.append((sheet.row, 4, LAST))
+        sheet.heights[sheet.row] = LINE
+        sheet.row += 1
     for label, name in COMPARED:
         unit = {entry.name: entry.unit for entry in model.inputs}.get(name, "V")
         sheet.put(0, label, "text")
         sheet.put(1, Formula(name, name), "number", digits(unit))
-        sheet.put(2, unit, "text")
-        sheet.put(3, "at rated current; blank: cable not entered in the design" if name.startswith("losses") else "", "text")
+        sheet.put(2, unit.removesuffix("/cell"), "text")
+        lost = "at rated current, cable alone; blank: cable not entered in the design"
+        sheet.put(3, lost if name.startswith("losses") else PER_CELL if name == "battery_tempco" else "", "text")
         sheet.merges.append((sheet.row, 3, LAST))
-        sheet.heights[sheet.row] = 16 if len(unit) < WIDTHS[2] else 29
+        sheet.heights[sheet.row] = LINE
         sheet.row += 1
 
 
 def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     head = sheet.row
-    sheet.banner(f"6. {handover.chapter.title}. {handover.chapter.intro}", "section", LAST)
+    _banner(sheet, f"6. {handover.chapter.title}. {handover.chapter.intro}", "section")
     first = sheet.row
-    entries.lines(plan, sheet, model, handover.chapter, head, HANDED)
-    _high_enough(sheet, first, WRITTEN)
+    entries.lines(plan, sheet, model, handover.chapter, head, HANDED, brief=True)
+    _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, HANDED)
     sheet.put(0, "Judgement of the insulation", "text")
     sheet.put(2, Formula("insulation_state", "insulation_state"), "text")
     sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
-    top = tabled.place(plan, sheet, model, handover.table)
-    sheet.put(5, "The test is", "head", row=top)
-    sheet.put(LAST, "How", "head", row=top)
+    # no status of the typing: beside a test that is not done it would look like the test's own
+    top = tabled.place(plan, sheet, model, handover.table, with_status=False)
+    sheet.put(4, "The test is", "head", row=top)
+    sheet.put(5, "How", "head", row=top)
+    sheet.merges.append((top, 5, LAST))
+    sheet.heights[top] = TWO_LINES
     for row, test in enumerate(handover.texts()["test"], top + 1):
-        # beside the status, which only says that the entries could be read
         says = f"handed_item{test['number']}_says"
-        sheet.put(5, Formula(says, says), "check", row=row)
-        sheet.put(LAST, test["how"], "small", row=row)
-        sheet.fit_texts(row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], WIDTHS[LAST], "small")])
+        sheet.put(4, Formula(says, says), "check", row=row)
+        sheet.put(5, test["how"], "small", row=row)
+        sheet.merges.append((row, 5, LAST))
+        _fit(sheet, row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], sum(WIDTHS[5 : LAST + 1]), "small")])
         sheet.heights[row] = max(TICKED, sheet.heights[row])
     sheet.word_formats.append(WordFormat((top + 1, 4), (sheet.row - 1, 4), 4))
+

@@ -62,7 +62,8 @@ def _string(paper: Paper, row: int, number: int, top: int) -> None:
         _line(paper, row + 3, Part(7, 7, "−", BOLD), Part(8, 9, "cable", CENTRE), shown("string_cable_size", 10, 12))
         return
     first = {"series": address(top + 2, 0, absolute=True), "fuse": address(top + 1, 8, absolute=True)}
-    pieces = {"series": first["series"], "fuse": first["fuse"], "plus": '"+"', "minus": '"−"'}
+    fuse = f'{first["fuse"]}&IF(string_fuse_fitted="",""," as in 1")'
+    pieces = {"series": first["series"], "fuse": fuse, "plus": '"+"', "minus": '"−"'}
     drawn = {key: Formula(f'IF({mark}="{ABSENT}","",{text})', f"string_{number}_{key}") for key, text in pieces.items()}
     _line(paper, row, shown("drawn_second" if number == 2 else "drawn_third", 0, 6, BOLD), Part(7, 7, drawn["plus"], BOLD))
     _line(paper, row + 1, Part(8, 11, drawn["fuse"], CENTRE))
@@ -104,16 +105,14 @@ def _array_run(paper: Paper, top: int) -> None:
     _line(paper, top + 4, Part(10, 15, "Array to controller", BOLD))
     _size(paper, "array", top + 6, 10, 14)
     highest = "runs_array_i_max"
-    _line(paper, top + 8, Part(10, 11, "at most", NUMBER), shown(highest, 12, 14, NUMBER, "0.0"), unit(highest, 15, 15))
+    _line(paper, top + 8, Part(10, 11, "must carry", NUMBER), shown(highest, 12, 14, NUMBER, "0.0"), unit(highest, 15, 15))
 
 
 def _earth(paper: Paper, top: int) -> None:
-    paper.box((top, 0), (top + 3, 6), thick=False)
+    paper.box((top, 0), (top + 5, 6), thick=False)
     _line(paper, top, Part(0, 6, "Earth: frames, rails, metal boxes", CENTRE))
     _line(paper, top + 2, Part(0, 3, "copper, at least", NUMBER), shown("earth_size", 4, 6))
-    paper.down(4, top + 4, top + 4, thick=False)
-    for row, first, last in ((top + 4, 2, 5), (top + 5, 3, 4)):  # the sign of earth
-        paper.across(row, first, last, thick=False)
+    _line(paper, top + 4, Part(0, 6, "neither + nor −: see Kit", CENTRE))
 
 
 def _controller(paper: Paper, top: int) -> None:
@@ -154,7 +153,7 @@ def _loads(paper: Paper, top: int) -> None:
     battery, output = 'loads_at="battery"', 'loads_at="load output"'
     paper.box((top + 2, 15), (top + 8, 23))
     _line(paper, top + 2, Part(15, 23, "Direct loads", BOLD))
-    _figures(paper, top + 4, (("peak current", "load_i_dc"), ("fuse, at least", "load_fuse_i")))
+    _figures(paper, top + 4, (("peak current", "load_i_dc"), ("fuse", "load_fuse")))
     _line(paper, top, shown("drawn_loads", 8, 14, BOLD))
     _size(paper, "load", top + 5, 8, 12)
     _fused(paper, "battery", (top + 2, top + 6), battery)
@@ -168,13 +167,13 @@ def _inverter(paper: Paper, top: int) -> None:
     there = 'drawn_inverter="Inverter"'
     paper.box((top, 15), (top + 5, 23), only_if=there)
     _line(paper, top, shown("drawn_inverter", 15, 23, BOLD))
-    _figures(paper, top + 2, (("at least", "inverter_fitted"), ("fuse, at least", "inverter_fuse_i")))
+    _figures(paper, top + 2, (("at least", "inverter_fitted"), ("fuse", "inverter_fuse")))
     _fused(paper, "inverter", (top, top + 3), there)
 
 
 def _figures(paper: Paper, top: int, lines: tuple[tuple[str, str], ...]) -> None:
     for row, (label, name) in zip((top, top + 2), lines, strict=True):
-        digits = "0" if name == "inverter_fitted" else "0.0"
+        digits = {"inverter_fitted": "0", "load_i_dc": "0.0"}.get(name, "")
         _line(paper, row, Part(15, 18, label, NUMBER), shown(name, 19, 21, NUMBER, digits), unit(name, 22, 22))
 
 

@@ -56,15 +56,18 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     return sheet
 
 
-def lines(plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "") -> None:
+def lines(
+    plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "", *, brief: bool = False
+) -> None:  # fmt: skip
     """Place the inputs of a chapter that are typed in lines, below the row of headings ``head``.
 
-    ``prefix`` tells the columns of this sheet from those of others; :func:`close` names them.
+    ``prefix`` tells the columns of this sheet from those of others; :func:`close` names them. ``brief`` lines say what is
+    accepted in few words, for print; the message of the entry cell says all of it.
     """
     for entry in model.inputs_of(chapter):
         if not entry.table:
             _typed_here(plan, sheet, entry)
-            line(plan, sheet, entry, Typed(f"{prefix}entry_column", f"{prefix}key_column", head, sheet.row))
+            line(plan, sheet, entry, Typed(f"{prefix}entry_column", f"{prefix}key_column", head, sheet.row), brief=brief)
 
 
 def close(plan: Plan, sheet: Sheet, head: int, last: int, prefix: str = "") -> None:
@@ -97,7 +100,7 @@ def _typed_here(plan: Plan, sheet: Sheet, entry: Input) -> None:
     sheet.validations += validation(plan, entry, sheet.row, ENTRY)
 
 
-def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed) -> None:
+def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed, *, brief: bool = False) -> None:
     """Place the line of an input in the current row: how its entry is read, from what is typed to the value used."""
     row, name = sheet.row, entry.name
     at = {column: address(row, column) for column in range(KEY + 1)}
@@ -107,7 +110,7 @@ def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed) -> None:
     digits = "" if entry.kind != "number" or entry.whole else "0.0##"
     sheet.put(VALUE, Formula(_value(entry, at), name), "number" if entry.kind == "number" else "text", digits)
     sheet.put(ECHO, Formula(_echo(entry, at), f"echo_{name}"), "text")
-    sheet.put(WHERE, _where(entry), "small")
+    sheet.put(WHERE, _brief(entry) if brief else _where(entry), "small")
     if entry.kind == "number":
         sheet.put(LOW, entry.low, "number")
         sheet.put(HIGH, entry.high, "number")
@@ -232,6 +235,15 @@ def _where(entry: Input) -> str:
     parts = [entry.where, accepted(entry) if entry.kind != "text" else "", blank]
     text = "; ".join(part for part in parts if part)
     return text[0].upper() + text[1:] + "."
+
+
+def _brief(entry: Input) -> str:
+    known = ", ".join(number_text(option) for option in entry.options)
+    if entry.kind == "number":
+        known = f"{number_text(entry.low)} to {number_text(entry.high)}".replace("-", "−")  # a hyphen would be torn from its figure
+    blank = f"blank: {number_text(entry.blank)}" if entry.has_default and not entry.default_name else ""
+    text = "; ".join(part for part in (entry.where, known, blank) if part)
+    return text[0].upper() + text[1:]
 
 
 def _blank(entry: Input) -> tuple[str | float | Formula, str]:

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
-from workbook_builder.printed import SAID, sentences
+from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.printed import SAID, example_names, sentences
 from workbook_builder.sheets import diagram
-from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
+from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 from workbook_builder.words import words
 
@@ -19,18 +19,21 @@ LAST = COLUMNS - 1
 HALF = COLUMNS // 2
 ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
 SCALE = 80
-LINE, TWO, KIT = 15.0, 24.75, 13.75
+LINE, TWO, KIT = 15.0, 22.5, 12.75
+MARK = (0, 10)  # where the mark of the invented example stands
+THIRD = COLUMNS // 3
 POINTS = 25.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "To loads, inverter"))
+RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads and inverter"))
 # label, value, digits
 SET_POINTS = (
     ("Absorption", "battery_v_absorb", "0.00"), ("Time at absorption", "battery_absorb_hours", "0.0"),
     ("Float", "battery_v_float", "0.00"), ("Highest charge voltage", "battery_v_high", "0.00"),
     ("Load disconnect", "battery_v_low", "0.00"), ("Load reconnect", "battery_v_reconnect", "0.00"),
-    ("Compensation used", "controller_tempcomp", ""), ("Compensation, whole bank", "compensation_bank", "0.0"),
-    ("Compensation, one cell", "compensation_cell", "0.0"), ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"),
+    ("Compensation, whole bank", "compensation_bank", "0.0"), ("Compensation, one cell", "compensation_cell", "0.0"),
+    ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"), ("Coldest battery counted with", "battery_t_min", ""),
+    ("Coldest: absorption", "absorb_v_cold", "0.00"), ("Coldest: highest", "battery_v_high_cold", "0.00"),
 )  # fmt: skip
 READINGS = (
     ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
@@ -41,14 +44,14 @@ READINGS = (
 )  # fmt: skip
 
 
-def add(plan: Plan, model: Model, *, example: bool) -> Sheet:
-    """Place the printed design sheet."""
+def add(plan: Plan, model: Model) -> Sheet:
+    """Place the printed design sheet; both pages are marked as an example as long as a name of the example stands in it."""
     sheet = plan.add(Sheet(
         "Installation", "Two pages to print, to build by and to keep", [WIDTH] * ASIDE + [30] * 5, landscape=False,
         print_columns=COLUMNS, scale=SCALE,
     ))  # fmt: skip
     paper, text = Paper(sheet), words()["installation"]
-    _heading(paper, model, text, example)
+    _heading(paper, model, text)
     _kit(paper, text)
     _title(paper, "Wiring", text["drawing"])
     _row(paper, 5)
@@ -57,8 +60,9 @@ def add(plan: Plan, model: Model, *, example: bool) -> Sheet:
     sheet.row_breaks.append(sheet.row)
     _settings(paper, text)
     _labels(paper, text["label"], text["labels"].format(code=model.profile.title))
+    _order(paper, text)
     _checks(paper, model, text)
-    _cautions(paper, text)
+    _cautions(paper)
     _signatures(paper, text)
     paper.finish()
     _aside(plan, sheet)
@@ -78,7 +82,7 @@ def _row(paper: Paper, height: float, *parts: Part) -> int:
 def height(text: str, columns: int, style: str) -> float:
     """Estimate the height of a text that is wrapped over so many columns."""
     size = SIZES[style]
-    lines = textwrap.wrap(text, int((columns * POINTS - 12) / (size * 0.5)))
+    lines = [line for part in text.split("\n") for line in textwrap.wrap(part, int((columns * POINTS - 12) / (size * 0.5)))]
     return 3.0 + 1.18 * size * len(lines)
 
 
@@ -93,10 +97,11 @@ def _title(paper: Paper, title: str, note: str = "") -> None:
         _prose(paper, note)
 
 
-def _heading(paper: Paper, model: Model, text: dict[str, Any], example: bool) -> None:
+def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     sheet = paper.sheet
-    parts = [Part(0, 9, "Installation sheet", "title")]
-    _row(paper, 22, *parts, *([Part(10, LAST, text["example"], "print_banner")] if example else []))
+    invented = ",".join(f'{name}="{example}"' for name, example in example_names().items())
+    mark = Formula(f'IF(OR({invented}),"{text["example"]}","")', "example_mark")
+    _row(paper, 22, Part(0, MARK[1] - 1, "Installation sheet", "title"), Part(MARK[1], LAST, mark, "print_banner"))
     _prose(paper, text["purpose"])
     row = _row(paper, 34, Part(0, 8, Formula("verdict", "verdict"), "verdict_big"), Part(9, LAST, said("banner"), "print_banner"))
     paper.box((row, 0), (row, LAST))
@@ -115,32 +120,32 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any], example: bool) ->
 def _kit(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Kit", text["ratings"])
     top = _row(paper, KIT, *(Part(first, last, word, "print_head") for first, last, word in (
-        (0, 4, "Part"), (5, 12, "What"), (13, 16, "Figure"), (17, LAST, "Which"))))  # fmt: skip
+        (0, 4, "Part"), (5, 12, "What (□: choose it with code or maker)"), (13, 16, "Figure"), (17, LAST, "Which"))))  # fmt: skip
     item, number = "print_item", "print_number"
     for part, high, what, name, which in (
         ("PV modules", TWO, shown("module_name", 5, 12, "print"), "module_count", (shown("listed_array", 17, LAST, item),)),
         ("Charge controller", TWO, shown("controller_name", 5, 12, "print"), "controller_i_max",
-         (shown("controller_type", 17, LAST, item),)),
+         (shown("controller_type", 17, 18, item), Part(19, 20, "PV at most", "print_item"),
+          shown("controller_v_max", 21, 22, number), unit("controller_v_max", LAST, LAST))),
         ("Battery, each string", KIT, shown("battery_chemistry", 5, 12, item), "battery_capacity",
          (shown("listed_battery", 17, LAST, item),)),
-        ("Links, string leads", KIT, "as the thicker cable at the bank; leads alike", "battery_links",
+        ("Links, string leads", KIT, "pieces, as the thicker cable at the bank", "battery_links",
          (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item))),
-        ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", "each, d.c., for the highest voltage"),
+        ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", ("for strings", "array_parallel")),
         ("Device on the PV input", KIT, said("input_device"), "controller_ocp", "rating of fuse or breaker"),
-        ("Array isolator", KIT, "opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
+        ("Array isolator", KIT, "□ opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
         ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
-        ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", "same volts; common practice"),
+        ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
         ("Their breaking capacity", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
-        ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse_i", "at least; same volts and breaking"),
-        ("Fuse to the inverter", KIT, "at the battery's +, for it alone", "inverter_fuse_i", "at least; as its maker asks"),
+        ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
+        ("Fuse to the inverter", KIT, "□ at the battery's +, as its maker asks", "inverter_fuse", ("cable: at most", "load_fuse_most")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
     ):  # fmt: skip
         middle = what if isinstance(what, Part) else Part(5, 12, what, item)
-        digits = "0.0" if name in ("load_fuse_i", "inverter_fuse_i") else ""
-        _row(paper, high, Part(0, 4, part, "print_bold"), middle, shown(name, 13, 15, number, digits), unit(name, 16, 16),
+        _row(paper, high, Part(0, 4, part, "print_bold"), middle, shown(name, 13, 15, number), unit(name, 16, 16),
              *_which(which))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
-        (5, 7, "Conductor"), (8, 10, "Insulation"), (11, 13, "One way, m"), (14, 16, "Must carry, A"),
+        (5, 7, "Conductor"), (8, 10, "Insulation for"), (11, 13, "m, buy twice"), (14, 16, "Must carry, A"),
         (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Each module string", "print_bold"), Part(5, 7, "outdoor PV", "print_centre"),
          shown("string_insulation", 8, 10), Part(11, 13, "short", "print_centre"), shown("string_cable_i", 14, 16, digits="0.0"),
@@ -149,7 +154,8 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         _row(paper, KIT, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
              shown(f"run_{key}_length", 11, 13), shown(f"runs_{key}_i_max", 14, 16, digits="0.0"),
              shown(f"run_{key}_drop", 17, 19, digits="0.00"), shown(f"run_{key}_smallest", 20, LAST))  # fmt: skip
-    bottom = _row(paper, KIT, Part(0, LAST, said("cables"), "print_bold"))
+    _row(paper, KIT, Part(0, LAST, said("cables"), "print_bold"))
+    bottom = _row(paper, TWO, Part(0, LAST, text["earthing"], "print_small"))
     for row in range(top, bottom):
         paper.across(row, 0, LAST, thick=False)
     paper.box((top, 0), (bottom, LAST), thick=False)
@@ -167,85 +173,106 @@ def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
 
 
 def _settings(paper: Paper, text: dict[str, Any]) -> None:
-    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, 17, said("banner"), BOLD),
-               shown("site_name", 18, LAST))  # fmt: skip
+    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, LAST, said("banner"), BOLD))
     paper.box((row, 0), (row, LAST), thick=False)
-    paper.sheet.word_formats.append(WordFormat((row, 0), (row, 17), 0))
-    _title(paper, "Set points to programme, and readings to expect")
+    paper.sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
+    mark = address(*MARK, absolute=True)
+    whose = Formula(f'IF({mark}="",{show("site_name")},{mark})', "example_or_site")
+    row = _row(paper, 16.5, Part(0, HALF - 1, "Set points, and readings to expect", "chapter"), Part(HALF, LAST, whose, BOLD))
+    paper.across(row, 0, LAST)
     top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"),
-               Part(HALF, LAST, "At noon, array", "print_head"))  # fmt: skip
+               Part(HALF, LAST, "Array, in full sun of 1000 W/m²", "print_head"))  # fmt: skip
     for offset, (label, name, digits) in enumerate(SET_POINTS):
         parts = [Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11)]
         if offset < len(READINGS):
             other, value, places = READINGS[offset]
             parts += [Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places), unit(value, 22, LAST)]
-        row = _row(paper, 12.0, *parts)
+        row = _row(paper, 11.25, *parts)
         paper.across(row, 0, LAST if offset < len(READINGS) else HALF - 1, thick=False)
-    row = _row(paper, TWO, Part(0, HALF - 1, said("chemistry"), "print_bold"))
-    bottom = _row(paper, 42.0, Part(0, HALF - 1, text["set_points"], "print_small"))
-    paper.text((top + 1 + len(READINGS), HALF), (bottom, LAST), text["readings"], "print_small")
-    paper.box((top, 0), (bottom, HALF - 1), thick=False)
-    paper.box((top, HALF), (bottom, LAST), thick=False)
+    paper.text((top + 1 + len(READINGS), HALF), (row, LAST), text["readings"], "print_small")
+    paper.box((top, 0), (row, HALF - 1), thick=False)
+    paper.box((top, HALF), (row, LAST), thick=False)
+    _row(paper, 13.0, Part(0, LAST, said("chemistry"), "print_bold"))
+    _prose(paper, text["set_points"], "print_small")
 
 
 def _labels(paper: Paper, labels: Sequence[dict[str, Any]], note: str) -> None:
     _title(paper, "Labels to put up", note)
     for left, right in zip(labels[::2], labels[1::2], strict=True):
         top = paper.sheet.row
-        for offset, high in enumerate((11.25, 15.75, 12.75, 12.75, 23.25, 3)):
+        for offset, high in enumerate((15.75, 12, 12, 22.5, 3)):
             paper.sheet.heights[top + offset] = high
         for label, first in ((left, 0), (right, HALF)):
             _label(paper, label, top, first)
-        paper.sheet.row = top + 6
+        paper.sheet.row = top + 5
 
 
 def _label(paper: Paper, label: dict[str, Any], top: int, first: int) -> None:
     last = first + HALF - 2
-    paper.text((top, first), (top, last), label["place"], "print_small")
-    paper.box((top + 1, first), (top + 4, last))
-    paper.text((top + 1, first), (top + 1, last), label["title"], "print_label")
+    paper.box((top, first), (top + 3, last))
+    paper.text((top, first), (top, last), label["title"], "print_label")
     if not label["figures"]:
-        paper.text((top + 2, first), (top + 4, last), label["text"], "print")
+        paper.text((top + 1, first), (top + 3, last), label["text"], "print")
         return
-    for offset, (words_of, name, kind) in enumerate(label["figures"], 2):
+    for offset, (words_of, name, kind) in enumerate(label["figures"], 1):
         digits = "0.0" if name == "battery_short_ka" else ""
         value = shown(name, first + 6, first + 8, "print_number", digits)
         paper.text((top + offset, first), (top + offset, first + 5), words_of, "print_item")
         paper.text((top + offset, value.first), (top + offset, value.last), value.content, value.style, value.digits)
         paper.text((top + offset, first + 9), (top + offset, last), kind, "print_unit")
-    paper.text((top + 4, first), (top + 4, last), label["text"], "print")
+    paper.text((top + 3, first), (top + 3, last), label["text"], "print")
+
+
+def _order(paper: Paper, text: dict[str, Any]) -> None:
+    """Write the steps of the work, each with what a meter must read before the next."""
+    row = _row(paper, 16.5, Part(0, 15, "Order of work: tick each step", "chapter"), Part(16, LAST, "must read, no minus sign", BOLD))
+    paper.across(row, 0, LAST)
+    for number, step in enumerate(text["step"], 1):
+        parts = [Part(0, 0, f"{number} □", "print_line"), Part(1, 17, step["what"], "print_note")]
+        row = _row(paper, height(step["what"], 17, "print_note") - 1, *parts, *_must_read(step))
+        paper.across(row, 0, LAST, thick=False)
+    _prose(paper, text["wrong"], "print_bold")
+
+
+def _must_read(step: dict[str, Any]) -> tuple[Part, ...]:
+    values = step["values"]
+    if not values:
+        return (Part(18, LAST, step["read"], "print_centre"),)
+    digits = "0.0" if values[0].startswith("array") else "0.00"
+    high, volts = shown(values[-1], 21, 22, "print_number", digits), unit(values[-1], LAST, LAST)
+    if len(values) == 1:
+        return Part(18, 20, step["read"], "print_line"), high, volts
+    return shown(values[0], 18, 19, "print_number", digits), Part(20, 20, "to", "print_centre"), high, volts
 
 
 def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
-    _title(paper, "Checks", text["checks"])
-    half = (len(model.checks) + 1) // 2
-    for left, right in zip(range(half), range(half, 2 * half), strict=True):
+    counted = ((11, "not judged –", "checks_not_applicable"), (18, "no answer ?", "checks_open"))
+    counts = [part for first, label, name in counted for part in (
+              Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))]  # fmt: skip
+    row = _row(paper, 16.5, Part(0, 10, "Checks", "chapter"), *counts)
+    paper.across(row, 0, LAST)
+    _prose(paper, text["checks"])
+    high = -(-len(model.checks) // 3)
+    for line in range(high):
         parts = []
-        for number, first in ((left, 0), (right, HALF)):
-            if number < len(model.checks):
-                check = model.checks[number]
-                sign = f"INDEX(mark_signs,MATCH({check.name},mark_words,0))"
-                parts += [Part(first, first, Formula(sign, f"mark_{check.name}"), "print_centre_bold"),
-                          Part(first + 1, first + 8, check.label, "print_line"),
-                          Part(first + 9, first + 11, Formula(check.name, check.name), "print_line")]  # fmt: skip
+        for number, first in zip(range(line, len(model.checks), high), range(0, COLUMNS, THIRD), strict=False):
+            check = model.checks[number]
+            sign = f"INDEX(mark_signs,MATCH({check.name},mark_words,0))"
+            parts += [Part(first, first, Formula(sign, f"mark_{check.name}"), BOLD),
+                      Part(first + 1, first + THIRD - 1, text["short"].get(check.name, check.label), "print_line")]  # fmt: skip
         _row(paper, 10.5, *parts)
 
 
-def _cautions(paper: Paper, text: dict[str, Any]) -> None:
+def _cautions(paper: Paper) -> None:
     _title(paper, "Cautions, and what was not judged")
-    _prose(paper, text["order"], "print_bold")
-    for caution in words()["cautions"]:
-        _prose(paper, f"• {caution}")
-    _row(paper, height(text["not_judged"], 19, "print_small"), Part(0, 18, text["not_judged"], "print_small"),
-         Part(19, 20, Formula("checks_not_applicable", "checks_not_applicable"), "print_centre_bold"), Part(21, 21, "–", "print_centre"),
-         Part(22, 22, Formula("checks_open", "checks_open"), "print_centre_bold"), Part(23, 23, "?", "print_centre"))  # fmt: skip
-    _prose(paper, words()["not_checked"][-1])
+    *cautions, last = words()["cautions"]
+    _prose(paper, "\n".join(f"• {caution}" for caution in (*cautions, f"{last} {words()['not_checked'][-1]}")))
 
 
 def _signatures(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, text["signed"])
     names, signed = paper.sheet.row, paper.sheet.row + 1
-    paper.sheet.heights |= {names: 18.0, signed: 21.0}
+    paper.sheet.heights |= {names: 15.0, signed: 16.5}
     for place, signature in enumerate(text["signature"]):
         first, last = place * COLUMNS // 3, (place + 1) * COLUMNS // 3 - 2
         for row, label in ((names, signature["who"]), (signed, "Date, signature")):

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 
 from workbook_builder.plan import Content, Formula, Outline, Sheet
-from workbook_builder.printed import NOT_ENTERED, SAID, SHOWN
+from workbook_builder.printed import NONE_FITS, NOT_ENTERED, NOT_KNOWN, SAID, SHOWN, SIZED
 
 Spot = tuple[int, int]
 
@@ -104,7 +104,11 @@ def unit(name: str, first: int, last: int) -> Part:
 
 def show(name: str) -> str:
     """Return the formula that shows a value, or in words that there is none."""
-    return f'IF({name}="","{SHOWN[name][0]}",{name})'
+    nothing = f'"{SHOWN[name][0]}"'
+    if name in SIZED:
+        least, needed = SIZED[name]
+        nothing = f'IF({least}="",IF({needed}="","{NOT_KNOWN}",{nothing}),"{NONE_FITS}")'
+    return f'IF({name}="",{nothing},{name})'
 
 
 def said(key: str) -> Formula:

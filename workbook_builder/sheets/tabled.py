@@ -5,16 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from workbook_builder.declare import EntryTable, Input
+from workbook_builder.entries import DEFAULT, ENTERED
 from workbook_builder.model import Model
-from workbook_builder.outcome import ROW_ACCEPTED, ROW_OPEN
-from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat
+from workbook_builder.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
+from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat, address
 from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field
 
 
-def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
-    """Place an entry table on a sheet: a row per item, a column per field, and the status of each row.
+def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_status: bool = True) -> int:
+    """Place an entry table on a sheet: a row per item, a column per field, and whether what is typed in the row can be read.
+
+    Without that status the sheet itself must say of each row what follows from it, and texts have no message of their own.
 
     The row of its headings is returned: there, and in the rows below, columns to the right are free.
     """
@@ -22,18 +25,21 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
     last = FIRST + len(table.fields)
     sheet.banner(f"{table.title}. {table.words}", "section", entries.WHERE)
     head = sheet.row
-    sheet.line([("Row", "head"), *((heading, "head") for _, heading in table.fields), ("Status of the row", "head")])
+    sheet.line([("Row", "head"), *((heading, "head") for _, heading in table.fields)])
+    if with_status:
+        sheet.put(last, "Typing (sheet Rows)", "head", row=head)
+        sheet.fit(head)
     for item, label in table.items:
         sheet.put(0, label, "text")
         sheet.put(entries.KEY, item, "quiet")
         for column, name in enumerate(table.inputs(item), FIRST):
             sheet.put(column, Entry(name), entries.style_of(inputs[name]))
             plan.name(f"entry_{name}", sheet, sheet.row, column)
-            sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
-        accepted = "+".join(f'COUNTIF({item}_statuses,"{word}")' for word in ("entered", "default"))
-        text = f'IF({accepted}={item}_fields,"{ROW_ACCEPTED}","{ROW_OPEN}")'
-        sheet.put(last, Formula(text, f"row_status_{item}"), "text")
-        sheet.heights[sheet.row] = 27
+            if with_status or inputs[name].kind != "text":
+                sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
+        if with_status:
+            sheet.put(last, Formula(_status(table.name, address(sheet.row, entries.KEY)), f"row_status_{item}"), "text")
+        sheet.heights[sheet.row] = 17
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
         plan.name(f"{table.name}_{field}_entries", sheet, head, column, sheet.row - 1)
@@ -41,6 +47,12 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable) -> int:
     plan.areas[typed] = (sheet.name, head + 1, FIRST, sheet.row - 1, last - 1)
     plan.name(f"{table.name}_keys", sheet, head, entries.KEY, sheet.row - 1)
     return head
+
+
+def _status(table: str, item: str) -> str:
+    typed = f'({table}_items={item})*({table}_statuses<>"{DEFAULT}")'
+    unread = f'{typed}*({table}_statuses<>"{ENTERED}")'
+    return f'IF(SUMPRODUCT({typed})=0,"{ROW_BLANK}",IF(SUMPRODUCT({unread})=0,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -52,7 +64,7 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.banner("One line for each cell of a table of entries. Nothing is typed here.", "subtitle", entries.WHERE)
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([("" if column == entries.ENTRY else heading, "head") for column, heading in enumerate(entries.HEADINGS)])
+    sheet.line([("Row of the table" if column == entries.ENTRY else heading, "head") for column, heading in enumerate(entries.HEADINGS)])
     first = sheet.row
     inputs = {entry.name: entry for entry in model.inputs}
     for table in model.design_tables:
@@ -66,15 +78,14 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 
 def _rows(plan: Plan, sheet: Sheet, inputs: Mapping[str, Input], table: EntryTable) -> None:
+    """Place the lines of a table, column by column: so lines with the same formulas stand together, and the file is smaller."""
     sheet.banner(table.title, "section", entries.WHERE)
     top = sheet.row
-    for position, (item, _) in enumerate(table.items, 1):
-        start = sheet.row
-        for (field, _), name in zip(table.fields, table.inputs(item), strict=True):
-            column = f"{table.name}_{field}_entries"
-            typed = entries.Typed(column, f"{table.name}_keys", 0, position, item)
-            entries.line(plan, sheet, inputs[name], typed)
-        plan.name(f"{item}_statuses", sheet, start, entries.STATUS, sheet.row - 1)
-        sheet.put(entries.ENTRY, float(len(table.fields)), "quiet", row=start)
-        plan.name(f"{item}_fields", sheet, start, entries.ENTRY)
+    for place, (field, _) in enumerate(table.fields):
+        for position, (item, _) in enumerate(table.items, 1):
+            typed = entries.Typed(f"{table.name}_{field}_entries", f"{table.name}_keys", 0, position, item)
+            sheet.put(entries.ENTRY, item, "quiet")
+            entries.line(plan, sheet, inputs[table.inputs(item)[place]], typed)
+    plan.name(f"{table.name}_items", sheet, top, entries.ENTRY, sheet.row - 1)
+    plan.name(f"{table.name}_statuses", sheet, top, entries.STATUS, sheet.row - 1)
     plan.name(stale.area_of(table.name)[1], sheet, top, entries.TYPED, sheet.row - 1)
