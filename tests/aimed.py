@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from functools import reduce
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from tests.engines import Entry, Formula
+from tests.formula_values import CALLED, evaluated, written
+from tests.known import Known
 from tests.mutation import Mutant, argument_of, call_of
 from tests.support import model
 from workbook_builder.declare import Input
-from workbook_builder.tables import round_half_away
 from workbook_builder.xl import Token, names_in, tokens
 
 CLOSE = 1e-12  # the last step towards a tie, far within the rounding of limits
@@ -22,24 +22,6 @@ BESIDE = ("+1/100", "-1/100")  # just above and just below, in the unit of what 
 Case = dict[str, Entry]
 JUNK: tuple[Entry, ...] = ("x", 1e9, True, Formula("=1/0"), Formula("=1=1"), " ")
 SHARES = (0.123457, 0.7654321, 0.012347, 0.333333)
-
-
-def _least(*values: Any) -> Any:
-    return np.min(values[0]) if len(values) == 1 else reduce(np.minimum, values)
-
-
-def _most(*values: Any) -> Any:
-    return np.max(values[0]) if len(values) == 1 else reduce(np.maximum, values)
-
-
-def _rows(*columns: Any) -> Any:
-    return np.size(columns[0]) if len(columns) == 1 else np.nan
-
-
-CALLED: dict[str, Any] = {
-    "MAX": _most, "MIN": _least, "ABS": np.abs, "EXP": np.exp, "LN": np.log, "SIN": np.sin, "COS": np.cos, "COUNT": _rows,
-    "INDEX": lambda column, row: column[int(row) - 1], "ROUND": lambda value, _: value,
-}  # fmt: skip
 
 
 def every_entry_alike(profile: str) -> Iterator[Case]:
@@ -114,10 +96,6 @@ def _between(piece: Token, other: str) -> Token:
     return Token(piece.kind, f"(({piece.text})+({other}))/2")
 
 
-def written(side: Sequence[Token]) -> str:
-    return "".join("**" if one.text == "^" else one.text for one in side)
-
-
 def _is_arithmetic(side: Sequence[Token]) -> bool:
     known = {"operator", "name", "number"}
     return all(one.text in CALLED if one.kind == "function" else one.kind in known and one.text not in "&=<>" for one in side)
@@ -159,11 +137,10 @@ class _Family:
     """A design and all those that differ from it in one number."""
 
     def __init__(self, profile: str, base: Mapping[str, Any]) -> None:
-        self.model, self.base = model(profile), base
-        self.columns = {f"{table.name}_{column.name}": np.array(column.values) for table in self.model.tables for column in table.columns}
-        values = self.model.all_values(base)
+        self.profile, self.base = profile, base
+        values = model(profile).all_values(base)
         self.start: dict[Input, float] = {}
-        for entry in self.model.inputs:
+        for entry in model(profile).inputs:
             number = base.get(entry.name) if entry.factor else values[entry.name]
             if entry.kind == "number" and not entry.whole and _is_number(number):
                 self.start[entry] = float(number)
@@ -171,22 +148,8 @@ class _Family:
     def apart(self, wanted: Sequence[Aim], changed: Sequence[Input], to: Any, *, rounded: bool = False) -> list[Any]:
         """How far the sides of each aim are apart in designs of which the n-th has the n-th of ``changed`` changed."""
         arrays = {entry.name: np.where([one is entry for one in changed], to, self.start[entry]) for entry in dict.fromkeys(changed)}
-        values = self.model.all_values({**self.base, **arrays})
-        done: set[str] = set()
-        for one in wanted:
-            for _, key in one.uses:
-                self._complete(values, key, done)
-        values |= self.columns
-        return [np.broadcast_to(_apart(one, values, rounded), len(changed)) for one in wanted]
-
-    def _complete(self, values: dict[str, Any], key: str | float, done: set[str]) -> None:
-        """Compute a cell of a grid for the eye, and what it rests on: arrays of designs do without them."""
-        if isinstance(key, str) and key in self.model.cells and self.model.cells[key].grid.single and key not in done:
-            done.add(key)
-            task = self.model.task(key)
-            for other in task.arguments:
-                self._complete(values, other, done)
-            values[key] = task.run(values)
+        known = Known(self.profile, {**self.base, **arrays})
+        return [np.broadcast_to(_apart(one, known, rounded), len(changed)) for one in wanted]
 
     def trials(self, wanted: Sequence[Aim], each: int) -> list[tuple[Aim, Input, float]]:
         """For each aim the numbers that move its sides, and where a straight line would let them meet."""
@@ -223,17 +186,12 @@ def _is_number(value: Any) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and not math.isnan(value)
 
 
-def _apart(one: Aim, values: Mapping[str, Any], rounded: bool) -> Any:
+def _apart(one: Aim, values: Known, rounded: bool) -> Any:
     """Left less right side; nothing where a text stands in one of them."""
     uses = dict(one.uses)
     keys = {name: uses[name] for name in names_in(f"{one.left},{one.right}")}
     known = {name: key if isinstance(key, float | int) else values.get(key) for name, key in keys.items()}
     if any(np.asarray(value).dtype.kind not in "fiub" for value in known.values()):
         return np.nan
-    return evaluated(one.left, known, rounded) - evaluated(one.right, known, rounded)
+    return evaluated(one.left, known, rounded=rounded) - evaluated(one.right, known, rounded=rounded)
 
-
-def evaluated(expression: str, known: Mapping[str, Any], rounded: bool = True) -> Any:
-    """The value of an expression as Python reads it."""
-    called = CALLED | ({"ROUND": round_half_away} if rounded else {})
-    return eval(expression, {"__builtins__": {}, **called}, dict(known))

@@ -1,32 +1,38 @@
 """Kinds of faults that cannot change any value that a design can lead to, each with its reason.
 
-A fault is put down to a kind only if the kind's condition holds, which is looked up in the declarations or in designs drawn
-at random wherever that can be done. `test_mutation` demands that each kind is used.
+A fault is put down to a kind only if the kind's condition holds: by the letter of the formula, or in a thousand designs, of
+which some are drawn, some larger and smaller systems, some faulty ones, some full of junk. There the changed part of the
+formula is worked out as it is and with the fault, wherever the formula comes to it. `test_mutation` demands that each kind
+is used, and that none would excuse a fault that a design shows.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from tests.aimed import CALLED, evaluated, written
+from tests.faulty import Twin, faults
+from tests.faulty_designs import PROFILE, broad, further
+from tests.formula_values import value_of, written
+from tests.known import Known, columns
 from tests.mutation import Mutant, argument_of, call_of
-from tests.roof import FULL, readings
-from tests.strategies import plausible
+from tests.roof import FULL, readings, stacked
+from tests.strategies import as_reference, designs, plausible
 from tests.support import model, whole_example
 from workbook_builder.building import plan_for
-from workbook_builder.plan import address
+from workbook_builder.plan import Formula, address
 from workbook_builder.profiles import load_profile
 from workbook_builder.xl import Token
 
-PROFILE = "nec-2023"
-DRAWN = 400
+DRAWN, SYSTEMS, SPOILT = 600, 300, 100
 NEAR = 1e-9
-NOT_ARITHMETIC = ("&", "=", "<>", "<", ">", "<=", ">=")
+FAR = 0.02  # of what the sides of an inequality differ in the middle one of the designs
+Span = tuple[int, int]
 
 
 class Kind(NamedTuple):
@@ -36,178 +42,228 @@ class Kind(NamedTuple):
     holds: Callable[[Mutant], bool]
 
 
-# ---- what the declarations and drawn designs say of a name or a cell
+# ---- what stands in a cell, in many designs
 
 
 @cache
-def columns() -> dict[str, tuple[Any, ...]]:
-    """The columns that are looked up in: of tables, and the options of choices."""
-    found = {f"{table.name}_{one.name}": tuple(one.values) for table in model(PROFILE).tables for one in table.columns}
-    return found | {f"list_{entry.name}": entry.options for entry in model(PROFILE).inputs}
-
-
-@cache
-def drawn() -> dict[str, Any]:
-    """Values of many plausible designs; the second half are whole systems, larger and smaller than the example."""
+def _pool() -> tuple[tuple[Known, int], ...]:
+    """Many designs and how many they are: plausible ones, systems larger and smaller than the example, faulty and spoilt ones."""
     random = np.random.default_rng(5)
-    plain = plausible(PROFILE, 3, DRAWN)
-    first = model(PROFILE).all_values(plain)
     example = whole_example() | readings(FULL, 0.6)
-    spread = {name: value * random.uniform(0.6, 1.5, DRAWN) for name, value in example.items() if name in SPREAD}
-    second = model(PROFILE).all_values(example | spread | {"array_parallel": random.integers(1, 12, DRAWN).astype(float)})
-    return {key: _joined(first[key], second[key]) for key in first if key in second}
+    varied = {name: value * random.uniform(0.6, 1.5, SYSTEMS) for name, value in example.items() if name in VARIED}
+    systems = example | varied | {"array_parallel": random.integers(1, 12, SYSTEMS).astype(float)}
+    spoilt = [as_reference(case) for case in (*broad(), *further(), *designs(PROFILE, 7, SPOILT))]
+    given = ((plausible(PROFILE, 3, DRAWN), DRAWN), (systems, SYSTEMS), (stacked(spoilt), len(spoilt)))
+    return tuple((Known(PROFILE, inputs), count) for inputs, count in given)
 
 
-def _joined(one: Any, other: Any) -> Any:
-    halves = [np.broadcast_to(np.asarray(half, dtype=object), DRAWN) for half in (one, other)]
-    joined = np.concatenate(halves)
+@cache
+def _contents() -> dict[str, Any]:
+    """What stands in each cell: the key of a formula's value, or a value."""
+    return {
+        f"{sheet.name}!{address(row, column)}": cell.content
+        for sheet in plan_for(load_profile(PROFILE)).sheets
+        for (row, column), cell in sheet.cells.items()
+    }
+
+
+@cache
+def _found(sheet: str, name: str) -> Any:
+    """The value of a name, or of an address on a sheet, in all designs of the pool; None where it is not known."""
+    content = _contents().get(f"{sheet}!{name}")
+    if isinstance(content, int | float | str):
+        return content
+    key = content.key if isinstance(content, Formula) else name
+    if key in columns(PROFILE):
+        return columns(PROFILE)[key]
+    parts = [np.broadcast_to(np.asarray(known.get(key), dtype=object), count) for known, count in _pool()]
+    joined = np.concatenate(parts)
+    if any(value is None for value in joined):
+        return None
     return joined.astype(float) if all(isinstance(value, int | float) for value in joined) else joined
 
 
-@cache
-def keys_of_cells() -> dict[str, str]:
-    formulas = plan_for(load_profile(PROFILE)).formulas()
-    return {f"{sheet.name}!{address(row, column)}": formula.key for sheet, row, column, formula in formulas}
+def _values(mutant: Mutant, pieces: Sequence[Token]) -> Any:
+    """What a part of the formula is in each design of the pool; None where it is not known."""
+    sheet, count = mutant.place.partition("!")[0], sum(count for _, count in _pool())
+    found = value_of(pieces, lambda name: _found(sheet, name))
+    return None if found is None else np.broadcast_to(found, count)
 
 
-@cache
-def known() -> dict[str, Any]:
-    looked_up = {name: np.array(column) for name, column in columns().items()}
-    return {one.name: one.value for one in model(PROFILE).constants} | looked_up | drawn()
+def _reached(mutant: Mutant) -> Any:
+    """In which designs the formula comes to what is changed: by the conditions that are known of the IFs around it."""
+    reached = np.ones(sum(count for _, count in _pool()), dtype=bool)
+    for function, arguments in _around(mutant):
+        place = next(n for n, (first, last) in enumerate(arguments) if first <= mutant.position < last)
+        if function == "IF" and place:
+            condition = _values(mutant, mutant.pieces[slice(*arguments[0])])
+            if condition is not None:
+                reached &= (np.equal(condition, 1)) if place == 1 else ~(np.equal(condition, 1))
+    return reached
 
 
-def known_value(key: str) -> Any:
-    """What is known under a key; cells of grids for the eye are computed here, since arrays of designs do without them."""
-    cell = model(PROFILE).cells.get(key)
-    if cell is not None and (cell.grid.single or cell.grid.chart) and key not in _computed:
-        _computed.add(key)
-        task = model(PROFILE).task(key)
-        for other in task.arguments:
-            if isinstance(other, str):
-                known_value(other)
-        with np.errstate(all="ignore"):
-            known()[key] = task.run(known())
-    return known().get(key)
+def _around(mutant: Mutant) -> Iterator[tuple[str, list[Span]]]:
+    """The calls around what is changed, with their arguments, from within."""
+    position = mutant.position
+    while True:
+        function, arguments = call_of(mutant.pieces, position)
+        if arguments[0][0] == 0:
+            return
+        yield function, arguments
+        position = arguments[0][0] - 1
 
 
-_computed: set[str] = set()
+def _faulty(mutant: Mutant, span: Span) -> list[Token]:
+    changed = Token(mutant.piece.kind, mutant.other)
+    return [changed if n == mutant.position else mutant.pieces[n] for n in range(*span)]
 
 
-def values_of(mutant: Mutant, pieces: Sequence[Token]) -> Any:
-    """What an expression is in the drawn designs; None where it holds what is not known, or a text."""
-    sheet, used = mutant.place.partition("!")[0], {}
-    for piece in pieces:
-        if piece.kind in ("name", "address"):
-            key = keys_of_cells().get(f"{sheet}!{piece.text.replace('$', '')}", piece.text)
-            used[piece.text.replace("$", "")] = known_value(key)
-        elif piece.kind == "text" or piece.text in NOT_ARITHMETIC or (piece.kind == "function" and piece.text not in CALLED):
-            return None
-    if any(value is None or np.asarray(value).dtype.kind not in "fiu" for value in used.values()):
-        return None
-    with np.errstate(all="ignore"):
-        found = np.asarray(evaluated(written(pieces).replace("$", ""), used), dtype=float)
-    return None if np.isnan(found).all() else np.atleast_1d(found)
+def _unchanged(mutant: Mutant, span: Span, where: Any = True) -> bool:
+    """Whether a part of the formula is the same with the fault, in all designs that come to it; there must be some."""
+    sound, faulty = _values(mutant, mutant.pieces[slice(*span)]), _values(mutant, _faulty(mutant, span))
+    reached = _reached(mutant) & where
+    if sound is None or faulty is None or not reached.any():
+        return False
+    return all(_alike(one, other) for one, other in zip(sound[reached], faulty[reached], strict=True))
+
+
+def _alike(one: Any, other: Any) -> bool:
+    return bool(one == other) or (one != one and other != other)
+
+
+def _never(mutant: Mutant, pieces: Sequence[Token]) -> bool:
+    """Whether a condition holds in no design that comes to it; there must be some."""
+    found, reached = _values(mutant, pieces), _reached(mutant)
+    return found is not None and bool(reached.any()) and not np.any(np.equal(found[reached], 1))
 
 
 # ---- the kinds
 
 
-def _search(mutant: Mutant) -> bool:
+def _in_order(mutant: Mutant) -> bool:
+    """INDEX(answers,MATCH(key,keys,0)), where a search by order gives the same answer for every key."""
     function, arguments = call_of(mutant.pieces, mutant.position)
-    return function == "MATCH" and mutant.piece.text == "0" and mutant.position == arguments[-1][0]
+    if function != "MATCH" or mutant.piece.text != "0" or mutant.position != arguments[-1][0]:
+        return False
+    answers_name, keys_name = mutant.pieces[arguments[0][0] - 4].text, mutant.pieces[arguments[1][0]].text
+    keys, answers = columns(PROFILE).get(keys_name), columns(PROFILE).get(answers_name)
+    if keys is None or answers is None:
+        return False
+    told = [(isinstance(key, str), key.casefold() if isinstance(key, str) else key) for key in keys]
+    if mutant.other == "-1":  # in falling order
+        return told == sorted(set(told), reverse=True)
+    found = [(answers[row], answers[bisect_right(told, key) - 1]) for row, key in enumerate(told)]
+    if mutant.around(1, 5) == "))>0":
+        return all((right > 0) == (other > 0) for right, other in found)
+    return all(right == other for right, other in found)
 
 
 def _rounded_whole(mutant: Mutant) -> bool:
     function, arguments = call_of(mutant.pieces, mutant.position)
     if function != "ROUND" or (mutant.piece.text, mutant.other) not in WHOLE_DIGITS or mutant.position != arguments[-1][0]:
         return False
-    values = values_of(mutant, mutant.pieces[slice(*arguments[0])])
-    return values is not None and _are_whole(values)
+    return _whole(_values(mutant, mutant.pieces[slice(*arguments[0])]), _reached(mutant))
+
+
+def _whole(values: Any, where: Any) -> bool:
+    if values is None or values.dtype.kind not in "fiu" or not np.any(where & ~np.isnan(values)):
+        return False
+    return bool(np.all(np.isnan(values) | (np.abs(values - np.round(values)) < NEAR) | ~where))
 
 
 def _one(mutant: Mutant) -> bool:
-    after = mutant.pieces[mutant.position + 1 : mutant.position + 2] if mutant.piece.text in ("*", "/") else ()
-    values = values_of(mutant, after) if after and after[0].kind == "name" else None
-    return values is not None and bool(np.all(values == 1))
+    unit = mutant.pieces[mutant.position + 1 : mutant.position + 2] if mutant.piece.text in ("*", "/") else ()
+    constants = {one.name: one.value for one in model(PROFILE).constants}
+    return bool(unit) and constants.get(unit[0].text) == 1
 
 
 def _counted(mutant: Mutant) -> bool:
     return (mutant.around(-1, 0), mutant.piece.text, mutant.other, mutant.around(1, 4)) == ("*", "1", "2", ")>0")
 
 
-def _unrounded(mutant: Mutant) -> bool:
-    """A strict comparison made lax, or the other way round, of calculated numbers that are rounded on neither side."""
-    if {mutant.piece.text, mutant.other} not in ({"<", "<="}, {">", ">="}):
-        return False
-    sides = _sides(mutant, mutant.position)
-    values = [values_of(mutant, side) for side in sides]
-    if any(value is None for value in values) or any(piece.text == "ROUND" for side in sides for piece in side):
-        return False
-    apart = values[0] - values[1]
-    return not np.any(apart == 0) and not _are_whole(apart)
-
-
-def _sides(mutant: Mutant, sign: int) -> tuple[Sequence[Token], Sequence[Token]]:
-    first, last = argument_of(mutant.pieces, sign)
-    return mutant.pieces[first:sign], mutant.pieces[sign + 1 : last]
+def _tie(mutant: Mutant) -> bool:
+    span = argument_of(mutant.pieces, mutant.position)
+    rounded = any(piece.text == "ROUND" for piece in mutant.pieces[slice(*span)])
+    return {mutant.piece.text, mutant.other} in ({"<", "<="}, {">", ">="}) and not rounded and _unchanged(mutant, span)
 
 
 def _bound(mutant: Mutant) -> bool:
-    """A number in an argument of MAX or MIN that is never the greatest or least, neither the sound nor the faulty one."""
-    function, arguments = call_of(mutant.pieces, mutant.position)
-    if function not in ("MAX", "MIN") or mutant.piece.kind not in ("number", "operator"):
+    if mutant.piece.kind not in ("number", "operator"):
         return False
+    calls = [(arguments[0][0] - 2, arguments[-1][1] + 1) for function, arguments in _around(mutant) if function in ("MAX", "MIN")]
+    return any(_unchanged(mutant, span) for span in calls)
+
+
+def _never_the_case(like: str) -> Callable[[Mutant], bool]:
+    """Faults in an IF's condition that never holds, and in the answer for that case."""
+
+    def holds(mutant: Mutant) -> bool:
+        for function, arguments in _around(mutant):
+            condition, answer = arguments[0], arguments[min(1, len(arguments) - 1)]
+            if function != "IF" or not condition[0] <= mutant.position < answer[1]:
+                continue
+            sound = mutant.pieces[slice(*condition)]
+            if re.search(like, written(sound)):
+                within = mutant.position < condition[1]
+                return _never_in(mutant, sound) and (not within or _never(mutant, _faulty(mutant, condition)))
+        return False
+
+    return holds
+
+
+def _never_in(mutant: Mutant, condition: Sequence[Token]) -> bool:
+    """Whether an IF's condition never holds, asked from its own place: the answer is reached by it alone."""
+    start = next(n for n in range(len(mutant.pieces)) if list(mutant.pieces[n : n + len(condition)]) == list(condition))
+    return _never(mutant._replace(position=start), condition)
+
+
+def _excluded(mutant: Mutant) -> bool:
+    """A condition of an AND or OR that could differ only where another one has decided; a limit lies far away there."""
+    function, arguments = next(((name, spans) for name, spans in _around(mutant) if name in ("AND", "OR")), ("", []))
     own = argument_of(mutant.pieces, mutant.position)
-    before, after = mutant.pieces[own[0] : mutant.position], mutant.pieces[mutant.position + 1 : own[1]]
-    faulty = [*before, Token(mutant.piece.kind, mutant.other), *after]
-    others = [values_of(mutant, mutant.pieces[slice(*argument)]) for argument in arguments if argument != own]
-    mine = [values_of(mutant, side) for side in (mutant.pieces[slice(*own)], faulty)]
-    if any(value is None for value in (*others, *mine)):
+    others = [_values(mutant, mutant.pieces[slice(*one)]) for one in arguments if one != own]
+    known = [np.equal(one, 1) == (function == "AND") for one in others if one is not None]
+    if own not in arguments or not known or mutant.piece.kind == "function":
         return False
-    sign = 1 if function == "MAX" else -1
-    decided = np.max([sign * other for other in np.broadcast_arrays(*others)], axis=0)
-    return all(not np.any(sign * one > decided) for one in mine)
+    undecided = np.all(known, axis=0)
+    return _unchanged(mutant, own, undecided) and (mutant.piece.kind == "text" or _far_from(mutant, own, undecided))
 
 
-def _exact_zero(mutant: Mutant) -> bool:
-    """A guard before a division: the condition that a calculated number is exactly something, and the answer in that case."""
-    for start, piece in enumerate(mutant.pieces[: mutant.position + 1]):
-        if piece.text != "IF" or start + 2 >= len(mutant.pieces):
-            continue
-        _, arguments = call_of(mutant.pieces, start + 2)
-        condition, answer = arguments[:2]
-        signs = [n for n in range(*condition) if mutant.pieces[n].text == "=" and mutant.pieces[n].kind == "operator"]
-        if condition[0] <= mutant.position < answer[1] and len(signs) == 1 and mutant.pieces[mutant.position].text not in ("=", "<>"):
-            left, right = (values_of(mutant, side) for side in _sides(mutant, signs[0]))
-            if left is not None and right is not None and not np.any(left == right) and not _are_whole(left):
-                return True
-    return False
+def _far_from(mutant: Mutant, own: Span, where: Any) -> bool:
+    """Whether the sides of an inequality differ far more than by chance they might."""
+    signs = [n for n in range(*own) if mutant.pieces[n].text in ("<", "<=", ">", ">=") and argument_of(mutant.pieces, n) == own]
+    if not signs:
+        return False
+    sides = [_values(mutant, side) for side in (mutant.pieces[own[0] : signs[0]], mutant.pieces[signs[0] + 1 : own[1]])]
+    if any(side is None or side.dtype.kind != "f" for side in sides):
+        return False
+    apart = np.abs(sides[0] - sides[1])[where & _reached(mutant)]
+    return bool(np.nanmin(apart) > FAR * np.nanmedian(apart))
 
 
-def _are_whole(values: Any) -> bool:
-    return bool(np.all(np.isnan(values) | (np.abs(values - np.round(values)) < NEAR)))
+def _compared(mutant: Mutant) -> bool:
+    """A comparison, without rounding but that to whole numbers, of a number from a list, a count or a rank."""
+    span = argument_of(mutant.pieces, mutant.position)
+    own = mutant.pieces[slice(*span)]
+    signs = [n for n in range(len(own)) if own[n].text in (">", "<") and argument_of(own, n) == (0, len(own))]
+    if len(signs) != 1 or mutant.piece.kind == "function":
+        return False
+    left = _values(mutant, own[: signs[0]])
+    few = left is not None and left.dtype.kind == "f" and (own[0].text == "INDEX" or _whole(left, _reached(mutant)))
+    return (few or any(piece.text.startswith("rank_") for piece in own)) and _unchanged(mutant, span)
 
 
-def _beyond_the_table(mutant: Mutant) -> bool:
-    """The condition that something lies beyond the last row, or before the first, and the answer in that case."""
-    at = len(written(mutant.pieces[: mutant.position]))
-    return any(found.start() <= at < found.end() for found in BEYOND.finditer(written(mutant.pieces)))
-
-
-def _answered_before(mutant: Mutant) -> bool:
-    """A number of whole steps compared with nothing, after the same formula has answered for nothing."""
-    first, _ = argument_of(mutant.pieces, mutant.position)
-    before = mutant.around(-mutant.position, first - mutant.position)
-    return f"{mutant.pieces[first].text}=0" in before and (mutant.piece.text, mutant.other) in ((">", ">="), ("0", "-1"))
-
-
-def _ranks(mutant: Mutant) -> bool:
-    own = mutant.pieces[slice(*argument_of(mutant.pieces, mutant.position))]
-    return any(one.text == ">" for one in own) and any(one.text.startswith("rank_") for one in own)
+def _divisor(mutant: Mutant) -> bool:
+    """The condition that what is divided by is above nothing."""
+    first, last = argument_of(mutant.pieces, mutant.position)
+    divided = f"/{mutant.pieces[first].text}" in mutant.around(last - mutant.position, 99)
+    return divided and mutant.pieces[first + 1].text == ">" and _unchanged(mutant, (first, last))
 
 
 def _not_one(mutant: Mutant) -> bool:
     """An answer "no", where only 1 is asked for."""
+    if call_of(mutant.pieces, mutant.position)[0] != "IF":
+        return False
     depth, after = 0, mutant.pieces[mutant.position + 1 :]
     for n, piece in enumerate(after):
         depth += {")": -1, "(": 1}.get(piece.text, 0)
@@ -221,91 +277,41 @@ def _not_one(mutant: Mutant) -> bool:
 def _asked_by_the_guard(mutant: Mutant) -> bool:
     asked = mutant.around(-2, 0)
     names = {asked.removesuffix("<>"), asked.removesuffix("=")} - {asked}
-    return mutant.piece.text == '""' and any(f'{name}=""' in written(mutant.pieces[: mutant.guard]) for name in names)
-
-
-def _text_of_the_row(mutant: Mutant) -> bool:
-    """Amid or after AND(a="text", ...) where a is a text of the list that stands in this row, and another one."""
-    for start in range(mutant.position + 1):
-        condition = [one.text for one in mutant.pieces[start : start + 5]]
-        if condition[:2] == ["AND", "("] and condition[3:4] == ["="]:
-            value = known_value(keys_of_cells().get(f"{mutant.place.partition('!')[0]}!{condition[2]}", ""))
-            depth = sum({"(": 1, ")": -1}.get(one.text, 0) for one in mutant.pieces[start : mutant.position])
-            answer = depth == 0 and mutant.around(-2, 0).endswith("),")
-            if (depth or answer) and isinstance(value, str) and f'"{value}"' != condition[4] and mutant.other != "<>":
-                return True
-    return False
+    guard = "".join(one.text for one in mutant.pieces[: mutant.guard])
+    return mutant.piece.text == '""' and any(f'{name}=""' in guard for name in names)
 
 
 def _nothing_by_anything(mutant: Mutant) -> bool:
-    """A product in the last argument of IF(a="text", ...), whose first factor is 0 wherever a is another text."""
-    first, _ = argument_of(mutant.pieces, mutant.position)
-    function, arguments = call_of(mutant.pieces, mutant.position)
-    if mutant.piece.text not in ("*", "/") or function != "IF" or first != arguments[-1][0] or mutant.position != first + 1:
-        return False
-    condition, factor = mutant.pieces[slice(*arguments[0])], values_of(mutant, mutant.pieces[first : first + 1])
-    sheet = mutant.place.partition("!")[0]
-    texts = known_value(keys_of_cells().get(f"{sheet}!{condition[0].text}", condition[0].text))
-    if factor is None or texts is None or [one.kind for one in condition[1:]] != ["operator", "text"]:
-        return False
-    elsewhere = np.asarray(texts, dtype=object) != condition[2].text.strip('"')
-    return bool(np.all(np.isnan(factor[elsewhere]) | (factor[elsewhere] == 0)))
-
-
-def _nothing_between(mutant: Mutant) -> bool:
-    """A count, or a number of a list, above another limit, where none lies between the two limits."""
-    first, _ = argument_of(mutant.pieces, mutant.position)
-    left = mutant.pieces[first : mutant.position - 1]
-    if mutant.piece.kind != "number" or mutant.around(-1, 0) != ">" or not left:
-        return False
-    values = np.array(columns().get(left[2].text, ())) if left[0].text == "INDEX" else values_of(mutant, left)
-    if values is None or not len(values) or values.dtype.kind != "f" or not (left[0].text == "INDEX" or _are_whole(values)):
-        return False
-    return bool(np.all((values > float(mutant.piece.text)) == (values > float(mutant.other))) and np.any(values > float(mutant.other)))
-
-
-def _divisor(mutant: Mutant) -> bool:
-    """The condition that what is divided by is above 0."""
+    """A product or quotient whose first factor is 0 wherever the formula comes to it."""
     first, last = argument_of(mutant.pieces, mutant.position)
-    left = mutant.pieces[first]
-    values = values_of(mutant, [left]) if left.kind in ("name", "address") else None
-    faults = ((">", ">="), ("0", "-1"), ("0", "1"))
-    if values is None or (mutant.piece.text, mutant.other) not in faults or mutant.pieces[first + 1].text != ">":
-        return False
-    least = 1 if mutant.other == "1" else 0
-    return f"/{left.text}" in mutant.around(last - mutant.position, 99) and not np.any((values <= least) & (values > least - 1))
-
-
-def _true_as_a_text(mutant: Mutant) -> bool:
-    texts = {entry.name for entry in model(PROFILE).inputs if entry.kind == "text"}
-    return mutant.piece.text == '"(true or false)"' and mutant.key.removeprefix("typed_") in texts
+    return mutant.piece.text in ("*", "/") and mutant.position == first + 1 and _unchanged(mutant, (first, last))
 
 
 WHOLE_DIGITS = (("0", "1"), ("4", "3"), ("4", "5"))
-BEYOND = re.compile(r'(ROUND\(\w+,9\)|[A-Z]+\d+)(>MAX|<MIN|>COUNT)\(\w+\),(""|"none")|[A-Z]+\d+="none",""')
-SPREAD = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")
+VARIED = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")
 KINDS: dict[str, Kind] = {
-    "exact search": Kind(
-        "LibreOffice looks for an equal entry first, even where it is told to search by order; "
-        "that every search is exact but those for numbers in a rising column is held by a test of its own",
-        _search,
-    ),
+    "search in order": Kind("for each key of the list a search by order, too, ends at a row with the same answer", _in_order),
     "rounded whole number": Kind("a whole number stays what it is, rounded to units or to tenths", _rounded_whole),
     "one as a unit": Kind("a constant that is 1 only brings its unit: multiplied or divided by it is the same", _one),
     "count of any size": Kind("a count is above 0 whether each one counts once or twice", _counted),
-    "tie of calculated numbers": Kind("two calculated numbers that are not rounded are never equal to the last digit", _unrounded),
-    "exact coincidence": Kind("a calculated number is never exactly the one by which could not be divided", _exact_zero),
+    "tie of calculated numbers": Kind("two calculated numbers that are not rounded are never equal to the last digit", _tie),
     "bound never reached": Kind("a bound for safety: the other argument is always the greater, or the lesser", _bound),
-    "beyond the table": Kind(
-        "no accepted entry leads beyond the end of this profile's table; another profile's may be shorter", _beyond_the_table
-    ),
-    "answered before": Kind("where it makes a difference the formula has already answered", _answered_before),
-    "between ranks": Kind("ranks of those that pass, those with a note and the others lie far apart: any limit between will do", _ranks),
+    "exact coincidence": Kind("a calculated number is never exactly the one by which could not be divided",
+                              _never_the_case(r"^(?!.*(NOTHING|AND|code_))[^&<>]*==\w+$")),
+    "beyond the table": Kind("no accepted entry leads beyond the end of this profile's table; another profile's may be shorter",
+                             _never_the_case(r'>MAX\(|<MIN\(|>COUNT\(|=="none"')),
+    "text of the row": Kind("the text that is compared stands in this row of a list, and is another one",
+                            _never_the_case(r'^AND\([A-Z]+\d+=="')),
+    "excluded by another condition": Kind("where it makes a difference, another condition has decided", _excluded),
+    "nothing between": Kind("no count, rank or number of the list lies between the sound and the faulty limit", _compared),
+    "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
     "not one": Kind("anything but 1 is no", _not_one),
     "asked by the guard": Kind("the guard around the formula asks the same", _asked_by_the_guard),
-    "text of the row": Kind("the text that is compared stands in this row of a list, and is another one", _text_of_the_row),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
-    "nothing between": Kind("no count, and no number of the list, lies between the sound and the faulty limit", _nothing_between),
-    "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
-    "true as a text": Kind("in a cell that is formatted for texts a spreadsheet keeps TRUE as a word", _true_as_a_text),
-}
+}  # fmt: skip
+
+
+@cache
+def kind_of(twin: Twin) -> str:
+    """The kind of faults that change nothing to which this one belongs, in all its cells; empty if there is none."""
+    return next((name for name, kind in KINDS.items() if all(kind.holds(one) for one in faults(PROFILE)[twin])), "")
