@@ -32,6 +32,7 @@ from workbook_builder.xl import Token
 DRAWN, SYSTEMS, SPOILT = 600, 300, 100
 NEAR = 1e-9
 FAR = 0.02  # of what the sides of an inequality differ in the middle one of the designs
+STEPS = 0.1  # of the designs: so many values at most has a number that comes in steps
 Span = tuple[int, int]
 
 
@@ -128,7 +129,7 @@ def _unchanged(mutant: Mutant, span: Span, where: Any = True) -> bool:
 
 
 def _alike(one: Any, other: Any) -> bool:
-    return bool(one == other) or (one != one and other != other)
+    return bool(one == other) or (one != one and other != other)  # noqa: PLR0124 - NaN
 
 
 def _never(mutant: Mutant, pieces: Sequence[Token]) -> bool:
@@ -219,14 +220,17 @@ def _never_in(mutant: Mutant, condition: Sequence[Token]) -> bool:
 
 def _excluded(mutant: Mutant) -> bool:
     """A condition of an AND or OR that could differ only where another one has decided; a limit lies far away there."""
-    function, arguments = next(((name, spans) for name, spans in _around(mutant) if name in ("AND", "OR")), ("", []))
     own = argument_of(mutant.pieces, mutant.position)
-    others = [_values(mutant, mutant.pieces[slice(*one)]) for one in arguments if one != own]
-    known = [np.equal(one, 1) == (function == "AND") for one in others if one is not None]
-    if own not in arguments or not known or mutant.piece.kind == "function":
+    undecided: list[Any] = []
+    for function, arguments in _around(mutant):
+        if function in ("AND", "OR"):
+            others = [span for span in arguments if not span[0] <= mutant.position < span[1]]
+            values = [_values(mutant, mutant.pieces[slice(*span)]) for span in others]
+            undecided += [np.equal(one, 1) == (function == "AND") for one in values if one is not None]
+    if not undecided or mutant.piece.kind == "function":
         return False
-    undecided = np.all(known, axis=0)
-    return _unchanged(mutant, own, undecided) and (mutant.piece.kind == "text" or _far_from(mutant, own, undecided))
+    where = np.all(undecided, axis=0)
+    return _unchanged(mutant, own, where) and (mutant.piece.kind == "text" or _far_from(mutant, own, where))
 
 
 def _far_from(mutant: Mutant, own: Span, where: Any) -> bool:
@@ -235,21 +239,21 @@ def _far_from(mutant: Mutant, own: Span, where: Any) -> bool:
     if not signs:
         return False
     sides = [_values(mutant, side) for side in (mutant.pieces[own[0] : signs[0]], mutant.pieces[signs[0] + 1 : own[1]])]
-    if any(side is None or side.dtype.kind != "f" for side in sides):
+    if any(side is None or side.dtype.kind not in "fi" for side in sides):
         return False
     apart = np.abs(sides[0] - sides[1])[where & _reached(mutant)]
     return bool(np.nanmin(apart) > FAR * np.nanmedian(apart))
 
 
 def _compared(mutant: Mutant) -> bool:
-    """A comparison, without rounding but that to whole numbers, of a number from a list, a count or a rank."""
+    """A comparison of a number that comes in steps, as those of a list and counts do, or of a rank."""
     span = argument_of(mutant.pieces, mutant.position)
     own = mutant.pieces[slice(*span)]
     signs = [n for n in range(len(own)) if own[n].text in (">", "<") and argument_of(own, n) == (0, len(own))]
     if len(signs) != 1 or mutant.piece.kind == "function":
         return False
     left = _values(mutant, own[: signs[0]])
-    few = left is not None and left.dtype.kind == "f" and (own[0].text == "INDEX" or _whole(left, _reached(mutant)))
+    few = left is not None and left.dtype.kind == "f" and len(np.unique(left)) < STEPS * len(left)
     return (few or any(piece.text.startswith("rank_") for piece in own)) and _unchanged(mutant, span)
 
 
@@ -274,19 +278,19 @@ def _not_one(mutant: Mutant) -> bool:
     return False
 
 
-def _asked_by_the_guard(mutant: Mutant) -> bool:
-    asked = mutant.around(-2, 0)
-    names = {asked.removesuffix("<>"), asked.removesuffix("=")} - {asked}
-    guard = "".join(one.text for one in mutant.pieces[: mutant.guard])
-    return mutant.piece.text == '""' and any(f'{name}=""' in guard for name in names)
-
-
 def _nothing_by_anything(mutant: Mutant) -> bool:
-    """A product or quotient whose first factor is 0 wherever the formula comes to it."""
-    first, last = argument_of(mutant.pieces, mutant.position)
-    return mutant.piece.text in ("*", "/") and mutant.position == first + 1 and _unchanged(mutant, (first, last))
+    """A product or quotient whose first factor is 0 wherever the formula comes to it, and the second is not."""
+    beside = [mutant.pieces[mutant.position + n : mutant.position + n + 1] for n in (-1, 1)]
+    if mutant.piece.text not in ("*", "/") or any(side[0].kind not in ("name", "address") for side in beside):
+        return False
+    sides = [_values(mutant, side) for side in beside]
+    if any(side is None or side.dtype.kind != "f" for side in sides):
+        return False
+    first, second = (side[_reached(mutant)] for side in sides)
+    return np.any(first == 0) and not np.any((np.nan_to_num(first) != 0) | (second == 0))
 
 
+TIE = "tie of calculated numbers"
 WHOLE_DIGITS = (("0", "1"), ("4", "3"), ("4", "5"))
 VARIED = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")
 KINDS: dict[str, Kind] = {
@@ -294,7 +298,7 @@ KINDS: dict[str, Kind] = {
     "rounded whole number": Kind("a whole number stays what it is, rounded to units or to tenths", _rounded_whole),
     "one as a unit": Kind("a constant that is 1 only brings its unit: multiplied or divided by it is the same", _one),
     "count of any size": Kind("a count is above 0 whether each one counts once or twice", _counted),
-    "tie of calculated numbers": Kind("two calculated numbers that are not rounded are never equal to the last digit", _tie),
+    TIE: Kind("two calculated numbers that are not rounded, which no entry alone brings to be equal to the last digit", _tie),
     "bound never reached": Kind("a bound for safety: the other argument is always the greater, or the lesser", _bound),
     "exact coincidence": Kind("a calculated number is never exactly the one by which could not be divided",
                               _never_the_case(r"^(?!.*(NOTHING|AND|code_))[^&<>]*==\w+$")),
@@ -306,7 +310,6 @@ KINDS: dict[str, Kind] = {
     "nothing between": Kind("no count, rank or number of the list lies between the sound and the faulty limit", _compared),
     "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
     "not one": Kind("anything but 1 is no", _not_one),
-    "asked by the guard": Kind("the guard around the formula asks the same", _asked_by_the_guard),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
 }  # fmt: skip
 
