@@ -8,7 +8,7 @@ import pytest
 
 from tests.strategies import PROFILES
 
-OPENED = re.compile("|".join((*PROFILES, "libreoffice", "ironcalc", "formulas", "first half", "second half")))
+OPENED = re.compile("|".join((*PROFILES, "libreoffice", "ironcalc", "formulas")))
 # the files that take longest, begun first so that no worker is left alone with one of them
 LONG = ("test_curve_catalogue", "test_published_cases", "test_mutation", "test_properties", "test_fail_safe")
 
