@@ -250,6 +250,15 @@ def test_a_temperature_that_is_not_read_never_makes_a_set_point_surer() -> None:
     assert guessed["day_v_set_tolerance"] == pytest.approx(0.801, abs=0.001)
 
 
+def test_by_pencil_a_set_point_of_today_is_as_sure_as_with_a_temperature_that_is_read() -> None:
+    held = compensated(readings(holding(DAY, ABSORPTION), 0.6))
+    for read in ({}, {"reading_t_battery": 25}):
+        values = evaluate(held | read)
+        assert values["day_by_hand"].endswith("− 25) ÷ 1000, ± 0.38 V")
+    assert values["day_v_hand_tolerance"] == pytest.approx(values["day_v_set_tolerance"])
+    assert evaluate(held | {"battery_v_absorb": "x"})["day_by_hand"] is None
+
+
 # ---- an MPPT controller
 
 

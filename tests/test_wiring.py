@@ -46,6 +46,9 @@ CHANGES: dict[str, dict[str, Any]] = {
     "no cables": {f"run_{run}_{what}": None for run in ("array", "battery", "load") for what in ("length", "size")},
     "a load that is refused": {"load1_w": "many"},
     "loads stronger than the fuses of their cable": {"load1_w": 200},
+    "a load output below every fuse": {"controller_i_load": 0.5},
+    "a load output below the fuse of its loads": {"controller_i_load": 8},
+    "a load output without a rating": {"controller_i_load": None},
     "entries that are refused": {"battery_block": "x", "controller_load_output": 7, "battery_v_reconnect": "a",
                                  "battery_absorb_hours": 99, "controller_ocp": "q"},
 }  # fmt: skip
@@ -200,7 +203,7 @@ def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_th
     sizes, seen = tables["standard_ratings"].column("amps").values, set()
     for size in tables["conductors"].column("size").values[:6]:
         for watts in (10, 60, 400):
-            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC")
+            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC", controller_i_load=400)
             allowed = [float(one) for one in sizes if one <= found["runs_load_cap"] + 1e-9]
             assert found["load_fuse_most"] == max(allowed)
             for fuse, least in (("load_fuse", "load_fuse_i"), ("inverter_fuse", "inverter_fuse_i")):
@@ -221,6 +224,41 @@ def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_
     assert values(load1_w="many")["shown_load_fuse"] == values(load1_w="many")["shown_inverter_fuse"] == "not known yet"
     assert values(**AC)["shown_load_fuse"] == "none"
     assert values(**CHANGES["all loads, none needs an inverter"])["shown_inverter_fuse"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("rating", "most", "fuse", "verdict"),
+    [(20, 20, 10, "PASS"), (10, 10, 10, "PASS"), (9.9, 6, None, "NOTE"), (0.5, 0, None, "NOTE"), (None, None, 10, "PASS")],
+)
+def test_a_fuse_of_the_direct_loads_is_not_above_the_rating_of_the_load_output(
+    rating: float | None, most: float | None, fuse: float | None, verdict: str
+) -> None:
+    """6.4 A asks 10 A; below a rating of 9.9 A the next standard size is 6 A, and none is below 0.5 A."""
+    found = evaluate(whole_example(controller_i_load=rating))
+    assert (found["output_fuse_most"], found["load_fuse"], found["check_load_fuses"]) == (most, fuse, verdict)
+
+
+def test_the_rating_of_the_load_output_does_not_limit_fuses_on_the_battery() -> None:
+    found = evaluate(whole_example(controller_load_output="no", controller_i_load=0.5))
+    assert (found["output_fuse_most"], found["load_fuse"], found["check_load_fuses"]) == (None, 10, "PASS")
+
+
+def test_loads_whose_fuse_their_cable_does_not_allow_are_noted() -> None:
+    """A cable for 15 A: 14.3 A of the inverter ask 15 A, a stronger one 20 A."""
+    thin = {"run_load_size": "14 AWG", "run_load_length": 1}
+    assert evaluate(whole_example(**thin))["check_load_fuses"] == "PASS"
+    assert evaluate(whole_example(**thin, inv_idle=30))["load_fuses_open"] == 1
+    assert evaluate(whole_example(**thin, inv_idle=30))["check_load_fuses"] == "NOTE"
+
+
+@pytest.mark.parametrize(
+    ("changes", "verdict"),
+    [({"run_load_length": None, "run_load_size": None}, "N/A"), ({"run_load_size": None}, "N/A"), ({"load1_w": "many"}, "INCOMPLETE"),
+     ({f"load{n}_{what}": None for n in range(1, 13) for what in ("name", "w", "count", "hours", "supply", "surge", "days")}, "N/A")],
+    ids=["no cable", "half a cable", "a load that is refused", "no loads"],
+)  # fmt: skip
+def test_fuses_of_loads_are_not_passed_where_loads_or_cable_are_not_known(changes: dict[str, Any], verdict: str) -> None:
+    assert evaluate(whole_example(**changes))["check_load_fuses"] == verdict
 
 
 # ---- where the loads hang
@@ -275,6 +313,27 @@ def test_by_pencil_the_full_sun_of_one_string_gives_the_amps_of_a_lesser_sun() -
         roof = faulty(DAY, sun=sun, t_cell=35.0)
         pencil = evaluate(design(roof))["string_i_full"] * sun / 1000
         assert pencil == pytest.approx(roof.closed()[1] / 3, rel=0.05)
+
+
+def test_by_pencil_the_open_volts_of_warm_cells_are_those_at_25_degrees_and_a_fall_for_each_degree_more() -> None:
+    """45.0 V by −0.31 % for each degree; 40 degrees more are as far from STC as the hottest cells are, and read as they do."""
+    found = evaluate(whole_example())
+    assert found["voc_per_degree"] == pytest.approx(45 * -0.0031)
+    warmer = found["cell_t_hot"] - 25
+    assert found["array_voc"] + warmer * found["voc_per_degree"] == pytest.approx(found["array_voc_hot"])
+    day = evaluate(whole_example(reading_g=1000))
+    assert day["array_voc"] + (day["day_t_cell"] - 25) * day["voc_per_degree"] == pytest.approx(day["day_voc"], rel=0.01)
+
+
+def test_the_drops_of_the_list_say_at_which_amps_they_hold() -> None:
+    """25.95 A of the array are 26 A to a tenth; the controller's rating is 40 A."""
+    found = model().all_values(whole_example())
+    assert (found["array_imp"], found["controller_i_max"]) == (pytest.approx(25.95), 40)
+    assert found["drop_amps_array"].startswith("at 26 A, ")
+    assert found["drop_amps_battery"].startswith("at 40 A, ")
+    doubled = model().all_values(whole_example(module_imp=2 * 8.65, module_isc=2 * 9.2))
+    assert doubled["losses_array_drop"] == pytest.approx(2 * found["losses_array_drop"])
+    assert evaluate(whole_example(controller_i_max="x"))["drop_amps_battery"] is None
 
 
 def test_one_string_and_a_full_battery_are_known_without_any_reading() -> None:

@@ -10,8 +10,10 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, PASS
+from workbook_builder.entries import number_text
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.outcome import MARKS, PASS_WITH_NOTES
+from workbook_builder.tables import round_half_away
 from workbook_builder.tasks import is_missing
 from workbook_builder.words import words
 
@@ -105,9 +107,11 @@ def shown(values: Mapping[str, Any]) -> dict[str, Any]:
             found[f"shown_{name}"] = NOT_KNOWN
     for key, (subject, _, _) in SAID.items():
         found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
+    fuse, rating = found["said_string_fuse_drawn"], values["string_fuse_fitted"]
+    found["string_1_fuse"] = fuse if is_missing(rating) else f"{fuse} {number_text(float(round_half_away(rating, 2)))} A"
+    alike = fuse if is_missing(rating) else f"{fuse} as in 1"
     for number, name in ((2, "drawn_second"), (3, "drawn_third")):
-        fused = "" if is_missing(values["string_fuse_fitted"]) else " as in 1"
-        pieces = {"series": found["shown_drawn_series"], "fuse": found["said_string_fuse_drawn"] + fused, "plus": "+", "minus": "−"}
+        pieces = {"series": found["shown_drawn_series"], "fuse": alike, "plus": "+", "minus": "−"}
         for piece, text in pieces.items():
             found[f"string_{number}_{piece}"] = "" if values[name] == ABSENT else text
     for key, (name, wanted, text) in DRAWN_IF.items():

@@ -16,6 +16,7 @@ from workbook_builder.quantities import (
     handover,
     held,
     installation,
+    load_fuses,
     loads,
     meters,
     module,
@@ -27,14 +28,13 @@ from workbook_builder.quantities import (
     signs,
     site,
     strings_measured,
-    wiring,
 )
 
 CHAPTERS = tuple(
     part.chapter
     for part in (
         site, module, array, controller, battery, curve, charging, power, arrangement_limits, points, loads, battery_checks, energy,
-        cable_checks, protection, wiring, confirmations, installation, readings, prediction, meters, full_battery, signs, held,
+        cable_checks, protection, load_fuses, confirmations, installation, readings, prediction, meters, full_battery, signs, held,
         diagnosis, strings_measured, handover,
     )
 )  # fmt: skip

@@ -43,6 +43,15 @@ def string_i_now(day_i_on, array_parallel):
 
 
 @chapter.quantity(
+    symbol="ΔVoc", unit="V/°C", label="Change of the open-circuit volts of a string for each °C of its cells",
+    words="Volts at 25 °C by the coefficient.", formula="array_voc*module_beta_hot/whole_percent",
+    source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
+)  # fmt: skip
+def voc_per_degree(array_voc, module_beta_hot, whole_percent):
+    return array_voc * module_beta_hot / whole_percent
+
+
+@chapter.quantity(
     symbol="I,tail", unit="A", label="Current that a full battery still takes at absorption",
     words="The chemistry's row times the capacity of the bank.",
     formula="INDEX(chemistry_tail,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah", source=TAIL,

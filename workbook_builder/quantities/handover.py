@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.entries import number_text
 from workbook_builder.grids import Grid, Row
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.quantities.readings import SHEET, STEPS
@@ -108,3 +109,30 @@ def commissioning_state(insulation_state, commissioning_open):
     bad = (insulation_state != "good") & (insulation_state != "not measured")
     rest = np.where(commissioning_open == 0, "complete", "not complete: tests are open, or not signed")
     return np.where(bad, "not complete: the insulation is too low", rest)
+
+
+def _amps(run: str, name: str) -> dict[str, Any]:
+    return {
+        "kind": "text", "unit": "", "label": f"Amps at which the listed drop holds: {run}", "words": "In words.",
+        "formula": f'"at "&ROUND({name},1)&" A, cable alone; blank: not entered in the design"', "source": own_rule("for the sheet"),
+    }  # fmt: skip
+
+
+@chapter.quantity(**_amps("array to controller", "array_imp"))
+def drop_amps_array(array_imp):
+    return _at_amps(array_imp)
+
+
+@chapter.quantity(**_amps("controller to battery", "controller_i_max"))
+def drop_amps_battery(controller_i_max):
+    return _at_amps(controller_i_max)
+
+
+def _at_amps(amps: Any) -> Any:
+    """Return the words for a current, element by element for arrays; nothing where it is missing."""
+    if np.ndim(amps):
+        return np.array([_at_amps(one) for one in amps], dtype=object)
+    number = getattr(amps, "magnitude", amps)
+    if np.isnan(number):
+        return ""
+    return f"at {number_text(float(round_half_away(number, 1)))} A, cable alone; blank: not entered in the design"

@@ -18,6 +18,7 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter("held", "Set points of today", "Against the battery's volts.", sheet=STEPS)
 
 OWN = own_rule("a reading before a guess")
+SQUARES = own_rule("independent uncertainties: root of the sum of squares")
 chapter.constant("t_unsure_read", 3, "K", "Battery temperature may be off by", "", common_practice("one sensor"))
 chapter.constant("t_unsure_guess", 15, "K", "the same, not read", "", common_practice("rooms of hot and cold countries"))
 chapter.constant("setting_spread", 0.7, "%", "A controller may hold beside its set point by", "",
@@ -77,13 +78,39 @@ def day_v_float(battery_v_float, compensation_bank, millivolts_per_volt, day_t_b
 
 
 @chapter.quantity(
-    symbol="±V,set", unit="V", label="How far volts of a right set point may be off",
-    words="Meter, controller, temperature.",
-    formula="((reading_v_uncertainty^2+setting_spread^2)*(battery_v_absorb/whole_percent)^2+day_unsure^2)^(1/2)",
-    source=own_rule("independent uncertainties: root of the sum of squares"),
+    symbol="±V,met", unit="V", label="How far volts of a right set point may be off: meter and controller", words="Shares of absorption.",
+    formula="(reading_v_uncertainty^2+setting_spread^2)^(1/2)*battery_v_absorb/whole_percent", source=SQUARES,
 )  # fmt: skip
-def day_v_set_tolerance(reading_v_uncertainty, setting_spread, battery_v_absorb, whole_percent, day_unsure):
-    return np.hypot(np.hypot(reading_v_uncertainty, setting_spread) / whole_percent * battery_v_absorb, day_unsure)
+def day_v_set_meter(reading_v_uncertainty, setting_spread, battery_v_absorb, whole_percent):
+    return np.hypot(reading_v_uncertainty, setting_spread) / whole_percent * battery_v_absorb
+
+
+@chapter.quantity(
+    symbol="±V,set", unit="V", label="the same, with the temperature of today", words="Meter, controller, temperature.",
+    formula="(day_v_set_meter^2+day_unsure^2)^(1/2)", source=SQUARES,
+)  # fmt: skip
+def day_v_set_tolerance(day_v_set_meter, day_unsure):
+    return np.hypot(day_v_set_meter, day_unsure)
+
+
+@chapter.quantity(
+    symbol="±V,hand", unit="V", label="the same, with a temperature that is read, for work by pencil", words="Meter, controller, sensor.",
+    formula="(day_v_set_meter^2+(t_unsure_read*compensation_bank/millivolts_per_volt)^2)^(1/2)", source=SQUARES,
+)  # fmt: skip
+def day_v_hand_tolerance(day_v_set_meter, t_unsure_read, compensation_bank, millivolts_per_volt):
+    return np.hypot(day_v_set_meter, t_unsure_read * compensation_bank / millivolts_per_volt)
+
+
+BY_HAND = "by hand, Today = set point + this × (battery °C − 25) ÷ 1000, ± "
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Set points of today by pencil", words="In words.",
+    formula=f'"{BY_HAND}"&ROUND(day_v_hand_tolerance,2)&" V"', source=own_rule("for the sheet"),
+)  # fmt: skip
+def day_by_hand(day_v_hand_tolerance):
+    said = [f"{BY_HAND}{number_text(value)} V" for value in np.ravel(round_half_away(day_v_hand_tolerance, 2))]
+    return np.where(np.isnan(day_v_hand_tolerance), "", np.reshape(np.array(said, dtype=object), np.shape(day_v_hand_tolerance)))
 
 
 @chapter.quantity(

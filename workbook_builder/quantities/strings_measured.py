@@ -13,8 +13,8 @@ from workbook_builder.tables import round_half_away
 chapter = Chapter(
     "strings",
     "Strings, one by one",
-    "Each string by itself: open the array isolator, see with the clamp that no string carries current, then take the string fuses out. "
-    "Read sun and temperature again if they changed.",
+    "Each string by itself: open the array isolator, see with the clamp that no string carries current, then take the string fuses out; "
+    "without fuses, open a plug of each string. Read sun and temperature again if they changed.",
     sheet=STEPS, typed_on=SHEET,
 )  # fmt: skip
 

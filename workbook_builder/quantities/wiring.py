@@ -1,7 +1,5 @@
 """Conductors beside the three runs: string cables, the earth conductor, and the links and fuses between batteries."""
 
-from typing import Any
-
 import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, Chapter
@@ -331,68 +329,3 @@ def bank_rest_full(block_rest_full, battery_nominal, battery_block):
 )  # fmt: skip
 def bank_rest_gap(rest_gap, battery_nominal, nominal_unit):
     return rest_gap * battery_nominal / nominal_unit
-
-
-# ---- the loads
-
-
-@chapter.quantity(
-    kind="text", unit="", label="Where the direct loads are connected", words="As entered; on the battery where nothing is said.",
-    formula='IF(OR(controller_load_output="DC loads",controller_load_output="all loads"),"load output","battery")',
-    source=own_rule("as the design says"), optional=("controller_load_output",),
-)  # fmt: skip
-def loads_at(controller_load_output):
-    there = (controller_load_output == "DC loads") | (controller_load_output == "all loads")
-    return np.where(there, "load output", "battery")
-
-
-@chapter.quantity(
-    symbol="In,load", unit="A", label="Fuse of the direct loads, at least", words="Their current times 1.25; nothing without such loads.",
-    formula='IF(ROUND(load_i_dc,6)>0,code_battery_fuse*load_i_dc,"")', source="code_battery_fuse",
-)  # fmt: skip
-def load_fuse_i(load_i_dc, code_battery_fuse):
-    return np.where(round_half_away(load_i_dc, 6) > 0, code_battery_fuse * load_i_dc, np.nan)
-
-
-@chapter.quantity(
-    symbol="In,inv", unit="A", label="Fuse of the inverter, at least",
-    words="Its current from a nearly empty battery times 1.25; nothing where no load needs an inverter.",
-    formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")', source="code_battery_fuse",
-)  # fmt: skip
-def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
-    return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
-
-
-@chapter.quantity(
-    symbol="In,max", unit="A", label="Largest fuse that the cable to the loads allows",
-    words="The largest standard size that is not above what the cable allows.",
-    formula='IF(ROUND(runs_load_cap,9)<MIN(standard_ratings_amps),"",'
-    "INDEX(standard_ratings_amps,MATCH(ROUND(runs_load_cap,9),standard_ratings_amps,1)))",
-    source="standard_ratings",
-)  # fmt: skip
-def load_fuse_most(runs_load_cap, *, standard_ratings):
-    return standard_ratings.band(runs_load_cap, "amps", "amps")
-
-
-def _standard(name: str, label: str) -> dict[str, Any]:
-    return {
-        "symbol": "In", "unit": "A", "label": label, "words": "The next standard size; nothing where it is above what the cable allows.",
-        "formula": f'IF(ROUND({name},9)>IF(load_fuse_most="",MAX(standard_ratings_amps),load_fuse_most),"",'
-        f'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND({name},9))+1))',
-        "source": "standard_ratings", "optional": ("load_fuse_most",),
-    }  # fmt: skip
-
-
-@chapter.quantity(**_standard("load_fuse_i", "Fuse of the direct loads to fit"))
-def load_fuse(load_fuse_i, load_fuse_most, *, standard_ratings):
-    return _not_above(standard_ratings.next_up(load_fuse_i, "amps"), load_fuse_most)
-
-
-@chapter.quantity(**_standard("inverter_fuse_i", "Fuse of the inverter to fit"))
-def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
-    return _not_above(standard_ratings.next_up(inverter_fuse_i, "amps"), load_fuse_most)
-
-
-def _not_above(size: Any, most: Any) -> Any:
-    """Return a size unless it is above the largest one that is known."""
-    return np.where(size > most, np.nan, size)

@@ -24,21 +24,22 @@ WRITTEN, JUDGED, TICKED, EXPLAINED, LINE, TWO_LINES = 25.0, 18.0, 22.0, 28.0, 14
 # points of paper between the margins; of a row without a height; of a digit and of the margins of a column, in digits
 NARROW, SPARE = 1.1, 2.0
 PAPER, DEFAULT_HEIGHT, DIGIT, MARGIN, SLACK_HIGH = 842 - 72.0, 15.0, 5.56, 5 / 7, 0.985
-PER_CELL = "× cells in series for the bank; mV/K is the same"
 TODAY = (
     ("Today: absorption", "day_v_absorb", "day_t_source"),
-    ("Today: float", "day_v_float", "battery held at neither while regulating: wrong set point?"),
+    ("Today: float", "day_v_float", "neither of the two while it regulates: a wrong set point?"),
 )
 COMPARED = (
-    ("Absorption voltage, at 25 °C", "battery_v_absorb"),
-    ("Time at absorption", "battery_absorb_hours"),
-    ("Float voltage, at 25 °C", "battery_v_float"),
-    ("Highest charge voltage, at 25 °C", "battery_v_high"),
-    ("Compensation, of one cell", "battery_tempco"),
-    ("Load disconnect", "battery_v_low"),
-    ("Load reconnect", "battery_v_reconnect"),
-    ("Drop, array to controller", "losses_array_drop"),
-    ("Drop, controller to battery", "losses_battery_drop"),
+    ("Absorption voltage, at 25 °C", "battery_v_absorb", ""),
+    ("Time at absorption", "battery_absorb_hours", ""),
+    ("Float voltage, at 25 °C", "battery_v_float", ""),
+    ("Highest charge voltage, at 25 °C", "battery_v_high", ""),
+    ("Compensation, whole bank", "compensation_bank", "day_by_hand"),
+    ("Load disconnect", "battery_v_low", ""),
+    ("Load reconnect", "battery_v_reconnect", ""),
+    ("One battery at rest, half full", "block_rest_low", ""),
+    ("One battery at rest, full", "block_rest_full", ""),
+    ("Drop, array to controller", "losses_array_drop", "drop_amps_array"),
+    ("Drop, controller to battery", "losses_battery_drop", "drop_amps_battery"),
 )
 
 
@@ -134,6 +135,7 @@ def _shown(sheet: Sheet) -> None:
         ("Share of time closed", ("day_duty_v", "day_duty_v_tolerance", "day_duty_i", "day_duty_i_tolerance"), "day_duty_agreement"),
         ("Full battery at absorption", ("full_v_pv", "", "full_i_pv"), handover.texts()["full"]),
         ("One string in full sun", ("array_voc", "", "string_i_full"), handover.texts()["pencil"]),
+        ("Open volts, each °C more", ("voc_per_degree",), handover.texts()["falls"]),
     ):  # fmt: skip
         _line(sheet, label, names, rests)
 
@@ -199,12 +201,12 @@ def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
         for column, name, style in ((4, "mark", "word"), (5, "voc_says", "text"), (6, "isc_says", "text")):
             key = f"judged_{item}_{name}"
             sheet.put(column, Formula(key, key), style, row=row)
-        sheet.heights[row] = JUDGED + 2
+        sheet.heights[row] = JUDGED
     sheet.heights |= {head - 1: LINE + 1, head: TWO_LINES}
 
 
 def _compared(sheet: Sheet, model: Model) -> None:
-    _banner(sheet, "5. Values to compare with what is read (tests 67, 68 and 71)", "section")
+    _banner(sheet, "5. Values to compare with what is read (tests 67, 68, 70 and 71)", "section")
     sheet.line([(words, "head") for words in ("What", "Value", "Unit", "±", "", "", "")])
     for label, name, rests in TODAY:
         for column, key in ((1, name), (3, "day_v_set_tolerance")):
@@ -215,13 +217,13 @@ def _compared(sheet: Sheet, model: Model) -> None:
         sheet.merges.append((sheet.row, 4, LAST))
         sheet.heights[sheet.row] = LINE
         sheet.row += 1
-    for label, name in COMPARED:
-        unit = {entry.name: entry.unit for entry in model.inputs}.get(name, "V")
+    units = {entry.name: entry.unit for entry in model.inputs} | {quantity.name: quantity.unit for quantity in model.quantities}
+    for label, name, rests in COMPARED:
+        unit = units.get(name, "V")
         sheet.put(0, label, "text")
         sheet.put(1, Formula(name, name), "number", digits(unit))
-        sheet.put(2, unit.removesuffix("/cell"), "text")
-        lost = "at rated current, cable alone; blank: cable not entered in the design"
-        sheet.put(3, lost if name.startswith("losses") else PER_CELL if name == "battery_tempco" else "", "text")
+        sheet.put(2, unit, "text")
+        sheet.put(3, Formula(rests, rests) if rests in units else rests, "text")
         sheet.merges.append((sheet.row, 3, LAST))
         sheet.heights[sheet.row] = LINE
         sheet.row += 1

@@ -54,16 +54,16 @@ def _string(paper: Paper, row: int, number: int, top: int) -> None:
     paper.across(row + 4, 7, 12, thick=False, only_if=only_if)
     fuse = 'check_string_fuse="PASS"' if number == 1 else f'AND(check_string_fuse="PASS",{mark}<>"{ABSENT}")'
     paper.box((row + 1, 8), (row + 2, 11), thick=False, only_if=fuse)
+    word = said("string_fuse_drawn").text
     if number == 1:
         _line(paper, row, Part(0, 6, "String 1", BOLD), Part(7, 7, "+", BOLD))
-        _line(paper, row + 1, Part(8, 9, said("string_fuse_drawn"), CENTRE),
-              Part(10, 10, Formula("string_fuse_fitted", "string_fuse_fitted"), NUMBER), unit("string_fuse_fitted", 11, 11))  # fmt: skip
+        rated = f'{word}&IF(string_fuse_fitted="",""," "&ROUND(string_fuse_fitted,2)&" A")'
+        _line(paper, row + 1, Part(8, 11, Formula(rated, "string_1_fuse"), CENTRE))
         _line(paper, row + 2, shown("drawn_series", 0, 6))
         _line(paper, row + 3, Part(7, 7, "−", BOLD), Part(8, 9, "cable", CENTRE), shown("string_cable_size", 10, 12))
         return
-    first = {"series": address(top + 2, 0, absolute=True), "fuse": address(top + 1, 8, absolute=True)}
-    fuse = f'{first["fuse"]}&IF(string_fuse_fitted="",""," as in 1")'
-    pieces = {"series": first["series"], "fuse": fuse, "plus": '"+"', "minus": '"−"'}
+    fuse = f'{word}&IF(string_fuse_fitted="",""," as in 1")'
+    pieces = {"series": address(top + 2, 0, absolute=True), "fuse": fuse, "plus": '"+"', "minus": '"−"'}
     drawn = {key: Formula(f'IF({mark}="{ABSENT}","",{text})', f"string_{number}_{key}") for key, text in pieces.items()}
     _line(paper, row, shown("drawn_second" if number == 2 else "drawn_third", 0, 6, BOLD), Part(7, 7, drawn["plus"], BOLD))
     _line(paper, row + 1, Part(8, 11, drawn["fuse"], CENTRE))

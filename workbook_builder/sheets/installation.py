@@ -14,18 +14,18 @@ from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 from workbook_builder.words import words
 
-COLUMNS, WIDTH = 24, 4.14  # columns on the page
+COLUMNS, WIDTH = 24, 4.33  # columns on the page
 LAST = COLUMNS - 1
 HALF = COLUMNS // 2
 ASIDE = COLUMNS + 2  # the sentences stand beside the page, outside the print area
-SCALE = 80
+SCALE = 77
 LINE, TWO, KIT = 15.0, 22.5, 12.75
 MARK = (0, 10)  # where the mark of the invented example stands
 THIRD = COLUMNS // 3
-POINTS = 25.5  # width of a column, at the least
+POINTS = 26.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads and inverter"))
+RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads, inverter: each"))
 # label, value, digits
 SET_POINTS = (
     ("Absorption", "battery_v_absorb", "0.00"), ("Time at absorption", "battery_absorb_hours", "0.0"),
@@ -40,7 +40,7 @@ READINGS = (
     ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
     ("Short circuit, whole array", "array_isc", "0.0"), ("Working, one string", "string_i_full", "0.0"),
     ("Charge current before it regulates", "charge_i_expected", "0.0"),
-    ("Drop from array to controller", "run_array_drop", "0.00"),
+    ("Drop from array, at its rated amps", "run_array_drop", "0.00"),
 )  # fmt: skip
 
 
@@ -133,12 +133,12 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
          (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item))),
         ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", ("for strings", "array_parallel")),
         ("Device on the PV input", KIT, said("input_device"), "controller_ocp", "rating of fuse or breaker"),
-        ("Array isolator", KIT, "□ opens under load, all poles the code asks", "label_voltage", ("d.c., at least", "isolator_current")),
+        ("Array isolator", KIT, "□ opens + and − under load", "label_voltage", ("d.c., at least", "isolator_current")),
         ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
         ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
-        ("Their breaking capacity", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
         ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
-        ("Fuse to the inverter", KIT, "□ at the battery's +, as its maker asks", "inverter_fuse", ("cable: at most", "load_fuse_most")),
+        ("Fuse to the inverter", KIT, "□ at the battery's +; its maker comes first", "inverter_fuse", ("cable: at most", "load_fuse_most")),
+        ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
     ):  # fmt: skip
         middle = what if isinstance(what, Part) else Part(5, 12, what, item)
@@ -146,7 +146,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
              *_which(which))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
         (5, 7, "Conductor"), (8, 10, "Insulation for"), (11, 13, "m, buy twice"), (14, 16, "Must carry, A"),
-        (17, 19, "Drop, V"), (20, LAST, "Smallest that does"))))  # fmt: skip
+        (17, 19, "Drop, V"), (20, LAST, "Least for its drop"))))  # fmt: skip
     _row(paper, KIT, Part(0, 4, "Each module string", "print_bold"), Part(5, 7, "outdoor PV", "print_centre"),
          shown("string_insulation", 8, 10), Part(11, 13, "short", "print_centre"), shown("string_cable_i", 14, 16, digits="0.0"),
          Part(17, 19, "not counted", "print_centre"), shown("string_cable_size", 20, LAST))  # fmt: skip
@@ -228,7 +228,7 @@ def _order(paper: Paper, text: dict[str, Any]) -> None:
     row = _row(paper, 16.5, Part(0, 15, "Order of work: tick each step", "chapter"), Part(16, LAST, "must read, no minus sign", BOLD))
     paper.across(row, 0, LAST)
     for number, step in enumerate(text["step"], 1):
-        parts = [Part(0, 0, f"{number} □", "print_line"), Part(1, 17, step["what"], "print_note")]
+        parts = [Part(0, 0, f"{number} [ ]", "print_line"), Part(1, 17, step["what"], "print_note")]
         row = _row(paper, height(step["what"], 17, "print_note") - 1, *parts, *_must_read(step))
         paper.across(row, 0, LAST, thick=False)
     _prose(paper, text["wrong"], "print_bold")

@@ -1,0 +1,123 @@
+"""Fuses of the loads: what they must carry, what the cable and the load output allow, and whether a standard size fits."""
+
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.quantities.verdicts import where_pass
+from workbook_builder.quantities.wiring import chapter
+from workbook_builder.sources import common_practice, own_rule
+from workbook_builder.tables import round_half_away
+
+OUTPUT = common_practice("a fuse is not above the rating of what feeds it")
+
+
+@chapter.quantity(
+    kind="text", unit="", label="Where the direct loads are connected", words="As entered; on the battery where nothing is said.",
+    formula='IF(OR(controller_load_output="DC loads",controller_load_output="all loads"),"load output","battery")',
+    source=own_rule("as the design says"), optional=("controller_load_output",),
+)  # fmt: skip
+def loads_at(controller_load_output):
+    there = (controller_load_output == "DC loads") | (controller_load_output == "all loads")
+    return np.where(there, "load output", "battery")
+
+
+@chapter.quantity(
+    symbol="In,load", unit="A", label="Fuse of the direct loads, at least", words="Their current times 1.25; nothing without such loads.",
+    formula='IF(ROUND(load_i_dc,6)>0,code_battery_fuse*load_i_dc,"")', source="code_battery_fuse",
+)  # fmt: skip
+def load_fuse_i(load_i_dc, code_battery_fuse):
+    return np.where(round_half_away(load_i_dc, 6) > 0, code_battery_fuse * load_i_dc, np.nan)
+
+
+@chapter.quantity(
+    symbol="In,inv", unit="A", label="Fuse of the inverter, at least",
+    words="Its current from a nearly empty battery times 1.25; nothing where no load needs an inverter.",
+    formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")', source="code_battery_fuse",
+)  # fmt: skip
+def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
+    return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
+
+
+@chapter.quantity(
+    symbol="In,max", unit="A", label="Largest fuse that the cable to the loads allows",
+    words="The largest standard size that is not above what the cable allows; 0 where the smallest is above it.",
+    formula="IF(ROUND(runs_load_cap,9)<MIN(standard_ratings_amps),0*runs_load_cap,"
+    "INDEX(standard_ratings_amps,MATCH(ROUND(runs_load_cap,9),standard_ratings_amps,1)))",
+    source="standard_ratings",
+)  # fmt: skip
+def load_fuse_most(runs_load_cap, *, standard_ratings):
+    return _standard_below(standard_ratings, runs_load_cap)
+
+
+@chapter.quantity(
+    symbol="In,out", unit="A", label="Largest fuse that the load output allows",
+    words="The largest standard size not above its rated current; nothing where the direct loads are on the battery.",
+    formula='IF(loads_at="battery","",IF(ROUND(controller_i_load,9)<MIN(standard_ratings_amps),0*controller_i_load,'
+    "INDEX(standard_ratings_amps,MATCH(ROUND(controller_i_load,9),standard_ratings_amps,1))))",
+    source=OUTPUT,
+)  # fmt: skip
+def output_fuse_most(loads_at, controller_i_load, *, standard_ratings):
+    return np.where(loads_at == "battery", np.nan, _standard_below(standard_ratings, controller_i_load))
+
+
+@chapter.quantity(
+    symbol="In", unit="A", label="Fuse of the direct loads to fit",
+    words="The next standard size; nothing where it is above what the cable or the load output allows.",
+    formula='IF(ROUND(load_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most,output_fuse_most),"",'
+    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(load_fuse_i,9))+1))',
+    source="standard_ratings", optional=("load_fuse_most", "output_fuse_most"),
+)  # fmt: skip
+def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings):
+    size = standard_ratings.next_up(load_fuse_i, "amps")
+    return np.where((size > load_fuse_most) | (size > output_fuse_most), np.nan, size)
+
+
+@chapter.quantity(
+    symbol="In", unit="A", label="Fuse of the inverter to fit",
+    words="The next standard size; nothing where it is above what the cable allows.",
+    formula='IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most),"",'
+    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(inverter_fuse_i,9))+1))',
+    source="standard_ratings", optional=("load_fuse_most",),
+)  # fmt: skip
+def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
+    size = standard_ratings.next_up(inverter_fuse_i, "amps")
+    return np.where(size > load_fuse_most, np.nan, size)
+
+
+@chapter.quantity(
+    unit="", label="Fuses of the loads for which no standard size fits", words="Of direct loads and inverter.",
+    formula='IF(AND(load_fuse_i<>"",load_fuse=""),1,0)+IF(AND(inverter_fuse_i<>"",inverter_fuse=""),1,0)',
+    source=own_rule("counted"), optional=("load_fuse_i", "load_fuse", "inverter_fuse_i", "inverter_fuse"),
+)  # fmt: skip
+def load_fuses_open(load_fuse_i, load_fuse, inverter_fuse_i, inverter_fuse):
+    direct = ~np.isnan(load_fuse_i) & np.isnan(load_fuse)
+    inverter = ~np.isnan(inverter_fuse_i) & np.isnan(inverter_fuse)
+    return direct.astype(float) + inverter.astype(float)
+
+
+@chapter.check(
+    label="Fuses of the loads", words="A standard fuse for 1.25 times the loads' current, not above what their cable and the load "
+    "output allow.", value="load_fuses_open",
+    formula='IF(loads_state="not run","N/A",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
+    'IF(load_fuse_most="","N/A","PASS"))))',
+    source=OUTPUT, optional=("load_fuse_most",),
+    sentences={
+        PASS: "Each has a standard size; the sheet Installation names it.",
+        NOTE: "No standard size fits: a fuse for these loads is above what their cable or the load output allows. Take a thicker cable, "
+        "or put the loads on the battery, behind their own fuse.",
+        NOT_APPLICABLE: "Not judged: no load, or no cable to the loads, is entered.",
+        INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
+    },
+)  # fmt: skip
+def load_fuses(loads_state, load_fuses_open, load_fuse_most):
+    judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
+    known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_APPLICABLE, judged)
+    return np.where(loads_state == "not run", NOT_APPLICABLE, np.where(loads_state == "unfinished", INCOMPLETE, known))
+
+
+def _standard_below(standard_ratings: Any, limit: Any) -> Any:
+    """Return the largest standard size that is not above a limit, or 0 where the smallest is above it."""
+    size = standard_ratings.band(limit, "amps", "amps")
+    return np.where(np.isnan(size) & ~np.isnan(limit), 0 * limit, size)
