@@ -279,15 +279,21 @@ def _not_one(mutant: Mutant) -> bool:
 
 
 def _nothing_by_anything(mutant: Mutant) -> bool:
-    """A product or quotient whose first factor is 0 wherever the formula comes to it, and the second is not."""
-    beside = [mutant.pieces[mutant.position + n : mutant.position + n + 1] for n in (-1, 1)]
-    if mutant.piece.text not in ("*", "/") or any(side[0].kind not in ("name", "address") for side in beside):
-        return False
-    sides = [_values(mutant, side) for side in beside]
-    if any(side is None or side.dtype.kind != "f" for side in sides):
-        return False
-    first, second = (side[_reached(mutant)] for side in sides)
-    return np.any(first == 0) and not np.any((np.nan_to_num(first) != 0) | (second == 0))
+    """Nothing multiplied or divided by something, or so many times nothing, wherever the formula comes to it."""
+    if mutant.piece.text in ("*", "/"):
+        first, second = _beside(mutant, -1), _beside(mutant, 1)
+        if first is None or second is None:
+            return False
+        return np.any(first == 0) and not np.any((np.nan_to_num(first) != 0) | (second == 0))
+    times = _beside(mutant, 2) if mutant.piece.kind == "number" and mutant.around(1, 2) == "*" else None
+    return times is not None and bool(times.size) and bool(np.all(times == 0))
+
+
+def _beside(mutant: Mutant, away: int) -> Any:
+    """The number so many pieces away, in the designs in which the formula comes to what is changed; None if it is none."""
+    piece = mutant.pieces[mutant.position + away]
+    values = _values(mutant, [piece]) if piece.kind in ("name", "address") else None
+    return values[_reached(mutant)] if values is not None and values.dtype.kind == "f" else None
 
 
 TIE = "tie of calculated numbers"
