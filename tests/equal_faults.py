@@ -27,6 +27,7 @@ from tests.support import model, whole_example
 from workbook_builder.building import plan_for
 from workbook_builder.plan import Formula, address
 from workbook_builder.profiles import load_profile
+from workbook_builder.tasks import is_missing
 from workbook_builder.xl import Token
 
 DRAWN, SYSTEMS, SPOILT = 600, 300, 100
@@ -289,6 +290,21 @@ def _nothing_by_anything(mutant: Mutant) -> bool:
     return times is not None and bool(times.size) and bool(np.all(times == 0))
 
 
+def _nothing_from_nothing(mutant: Mutant) -> bool:
+    """The question of IF(a="","",b), where b rests on a and is nothing without it."""
+    function, arguments = call_of(mutant.pieces, mutant.position)
+    if function != "IF" or len(arguments) != 3 or mutant.position != arguments[0][1] - 1:
+        return False
+    asked, answer, other = (mutant.pieces[slice(*one)] for one in arguments)
+    if [one.text for one in (*asked[1:], *answer)] != ["=", '""', '""'] or len(other) != 1:  # a cell as it is
+        return False
+    shown, without = _values(mutant, other), _values(mutant, asked)
+    if shown is None or without is None:
+        return False
+    without = without & _reached(mutant)
+    return bool(without.any()) and bool(np.all(is_missing(shown)[without]))
+
+
 def _beside(mutant: Mutant, away: int) -> Any:
     """The number so many pieces away, in the designs in which the formula comes to what is changed; None if it is none."""
     piece = mutant.pieces[mutant.position + away]
@@ -316,6 +332,7 @@ KINDS: dict[str, Kind] = {
     "nothing between": Kind("no count, rank or number of the list lies between the sound and the faulty limit", _compared),
     "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
     "not one": Kind("anything but 1 is no", _not_one),
+    "nothing from nothing": Kind("what is made of an entry is nothing without it, whether that is asked or not", _nothing_from_nothing),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
 }  # fmt: skip
 

@@ -94,11 +94,11 @@ def day_g_sky(reading_sky, *, skies):
 
 @chapter.quantity(
     symbol="G", unit="W/m²", label="Irradiance that is counted with", words="The measured one; for want of it the sky's.",
-    formula='IF(reading_g="",day_g_sky,reading_g)', source=own_rule("a measurement before a guess"),
-    optional=("reading_g", "day_g_sky"),
+    formula='IF(reading_g="",IF(reading_sky="","",day_g_sky),reading_g)', source=own_rule("a measurement before a guess"),
+    optional=("reading_g", "reading_sky", "day_g_sky"),
 )  # fmt: skip
-def day_g(reading_g, day_g_sky):
-    return np.where(np.isnan(reading_g), day_g_sky, reading_g)
+def day_g(reading_g, reading_sky, day_g_sky):
+    return np.where(np.isnan(reading_g), np.where(reading_sky == "", np.nan, day_g_sky), reading_g)
 
 
 @chapter.quantity(
@@ -119,11 +119,12 @@ def day_t_by_air(reading_t_air, cell_t_rise, day_g, g_stc):
 
 @chapter.quantity(
     symbol="T", unit="°C", label="Cell temperature that is counted with", words="From the module; for want of it from the air.",
-    formula='IF(reading_t_module="",day_t_by_air,day_t_by_back)',
-    source=own_rule("the nearer measurement"), optional=("reading_t_module", "day_t_by_air", "day_t_by_back"),
+    formula='IF(reading_t_module="",IF(reading_t_air="","",day_t_by_air),day_t_by_back)',
+    source=own_rule("the nearer measurement"), optional=("reading_t_module", "reading_t_air", "day_t_by_air", "day_t_by_back"),
 )  # fmt: skip
-def day_t_cell(reading_t_module, day_t_by_air, day_t_by_back):
-    return np.where(np.isnan(reading_t_module), day_t_by_air, day_t_by_back)
+def day_t_cell(reading_t_module, reading_t_air, day_t_by_air, day_t_by_back):
+    by_air = np.where(np.isnan(reading_t_air), np.nan, day_t_by_air)
+    return np.where(np.isnan(reading_t_module), by_air, day_t_by_back)
 
 
 @chapter.quantity(
