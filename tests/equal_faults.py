@@ -1,40 +1,33 @@
 """Kinds of faults that cannot change any value that a design can lead to, each with its reason.
 
-A fault is put down to a kind only if the kind's condition holds: by the letter of the formula, or in a thousand designs, of
-which some are drawn, some larger and smaller systems, some faulty ones, some full of junk. There the changed part of the
-formula is worked out as it is and with the fault, wherever the formula comes to it. `test_mutation` demands that each kind
-is used, and that none would excuse a fault that a design shows.
+A fault is put down to a kind only if the kind's condition holds: by the letter of the formula, or in a thousand designs, in
+which the changed part of the formula is worked out as it is and with the fault, wherever the formula comes to it.
+`test_mutation` demands that each kind is used, and that none would excuse a fault that a design shows.
 """
 
 from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any, NamedTuple
 
 import numpy as np
 
+from tests.equal_parts import Span, around, never, reached, unchanged, values_of, with_fault
 from tests.faulty import Twin, faults
-from tests.faulty_designs import PROFILE, broad, further
-from tests.formula_values import value_of, written
-from tests.known import Known, columns
+from tests.faulty_designs import PROFILE
+from tests.formula_values import written
+from tests.known import columns
 from tests.mutation import Mutant, argument_of, call_of
-from tests.roof import FULL, readings, stacked
-from tests.strategies import as_reference, designs, plausible
-from tests.support import model, whole_example
-from workbook_builder.building import plan_for
-from workbook_builder.plan import Formula, address
-from workbook_builder.profiles import load_profile
+from tests.support import model
 from workbook_builder.tasks import is_missing
 from workbook_builder.xl import Token
 
-DRAWN, SYSTEMS, SPOILT = 600, 300, 100
 NEAR = 1e-9
 FAR = 0.02  # of what the sides of an inequality differ in the middle one of the designs
 STEPS = 0.1  # of the designs: so many values at most has a number that comes in steps
-Span = tuple[int, int]
 
 
 class Kind(NamedTuple):
@@ -42,104 +35,6 @@ class Kind(NamedTuple):
 
     reason: str
     holds: Callable[[Mutant], bool]
-
-
-# ---- what stands in a cell, in many designs
-
-
-@cache
-def _pool() -> tuple[tuple[Known, int], ...]:
-    """Many designs and how many they are: plausible ones, systems larger and smaller than the example, faulty and spoilt ones."""
-    random = np.random.default_rng(5)
-    example = whole_example() | readings(FULL, 0.6)
-    varied = {name: value * random.uniform(0.6, 1.5, SYSTEMS) for name, value in example.items() if name in VARIED}
-    systems = example | varied | {"array_parallel": random.integers(1, 12, SYSTEMS).astype(float)}
-    spoilt = [as_reference(case) for case in (*broad(), *further(), *designs(PROFILE, 7, SPOILT))]
-    given = ((plausible(PROFILE, 3, DRAWN), DRAWN), (systems, SYSTEMS), (stacked(spoilt), len(spoilt)))
-    return tuple((Known(PROFILE, inputs), count) for inputs, count in given)
-
-
-@cache
-def _contents() -> dict[str, Any]:
-    """What stands in each cell: the key of a formula's value, or a value."""
-    return {
-        f"{sheet.name}!{address(row, column)}": cell.content
-        for sheet in plan_for(load_profile(PROFILE)).sheets
-        for (row, column), cell in sheet.cells.items()
-    }
-
-
-@cache
-def _found(sheet: str, name: str) -> Any:
-    """The value of a name, or of an address on a sheet, in all designs of the pool; None where it is not known."""
-    content = _contents().get(f"{sheet}!{name}")
-    if isinstance(content, int | float | str):
-        return content
-    key = content.key if isinstance(content, Formula) else name
-    if key in columns(PROFILE):
-        return columns(PROFILE)[key]
-    parts = [np.broadcast_to(np.asarray(known.get(key), dtype=object), count) for known, count in _pool()]
-    joined = np.concatenate(parts)
-    if any(value is None for value in joined):
-        return None
-    return joined.astype(float) if all(isinstance(value, int | float) for value in joined) else joined
-
-
-def _values(mutant: Mutant, pieces: Sequence[Token]) -> Any:
-    """What a part of the formula is in each design of the pool; None where it is not known."""
-    sheet, count = mutant.place.partition("!")[0], sum(count for _, count in _pool())
-    found = value_of(pieces, lambda name: _found(sheet, name))
-    return None if found is None else np.broadcast_to(found, count)
-
-
-def _reached(mutant: Mutant) -> Any:
-    """In which designs the formula comes to what is changed: by the conditions that are known of the IFs around it."""
-    reached = np.ones(sum(count for _, count in _pool()), dtype=bool)
-    for function, arguments in _around(mutant):
-        place = next(n for n, (first, last) in enumerate(arguments) if first <= mutant.position < last)
-        if function == "IF" and place:
-            condition = _values(mutant, mutant.pieces[slice(*arguments[0])])
-            if condition is not None:
-                reached &= (np.equal(condition, 1)) if place == 1 else ~(np.equal(condition, 1))
-    return reached
-
-
-def _around(mutant: Mutant) -> Iterator[tuple[str, list[Span]]]:
-    """The calls around what is changed, with their arguments, from within."""
-    position = mutant.position
-    while True:
-        function, arguments = call_of(mutant.pieces, position)
-        if arguments[0][0] == 0:
-            return
-        yield function, arguments
-        position = arguments[0][0] - 1
-
-
-def _faulty(mutant: Mutant, span: Span) -> list[Token]:
-    changed = Token(mutant.piece.kind, mutant.other)
-    return [changed if n == mutant.position else mutant.pieces[n] for n in range(*span)]
-
-
-def _unchanged(mutant: Mutant, span: Span, where: Any = True) -> bool:
-    """Whether a part of the formula is the same with the fault, in all designs that come to it; there must be some."""
-    sound, faulty = _values(mutant, mutant.pieces[slice(*span)]), _values(mutant, _faulty(mutant, span))
-    reached = _reached(mutant) & where
-    if sound is None or faulty is None or not reached.any():
-        return False
-    return all(_alike(one, other) for one, other in zip(sound[reached], faulty[reached], strict=True))
-
-
-def _alike(one: Any, other: Any) -> bool:
-    return bool(one == other) or (one != one and other != other)  # noqa: PLR0124 - NaN
-
-
-def _never(mutant: Mutant, pieces: Sequence[Token]) -> bool:
-    """Whether a condition holds in no design that comes to it; there must be some."""
-    found, reached = _values(mutant, pieces), _reached(mutant)
-    return found is not None and bool(reached.any()) and not np.any(np.equal(found[reached], 1))
-
-
-# ---- the kinds
 
 
 def _in_order(mutant: Mutant) -> bool:
@@ -154,9 +49,10 @@ def _in_order(mutant: Mutant) -> bool:
     told = [(isinstance(key, str), key.casefold() if isinstance(key, str) else key) for key in keys]
     if mutant.other == "-1":  # in falling order
         return told == sorted(set(told), reverse=True)
-    found = [(answers[row], answers[bisect_right(told, key) - 1]) for row, key in enumerate(told)]
+    rows = [bisect_right(told, key) - 1 for key in told]  # by halving, whatever the order
+    found = [(right, answers[row] if row >= 0 else None) for right, row in zip(answers, rows, strict=True)]
     if mutant.around(1, 5) == "))>0":
-        return all((right > 0) == (other > 0) for right, other in found)
+        return all(other is not None and (right > 0) == (other > 0) for right, other in found)
     return all(right == other for right, other in found)
 
 
@@ -164,7 +60,7 @@ def _rounded_whole(mutant: Mutant) -> bool:
     function, arguments = call_of(mutant.pieces, mutant.position)
     if function != "ROUND" or (mutant.piece.text, mutant.other) not in WHOLE_DIGITS or mutant.position != arguments[-1][0]:
         return False
-    return _whole(_values(mutant, mutant.pieces[slice(*arguments[0])]), _reached(mutant))
+    return _whole(values_of(mutant, mutant.pieces[slice(*arguments[0])]), reached(mutant))
 
 
 def _whole(values: Any, where: Any) -> bool:
@@ -186,28 +82,28 @@ def _counted(mutant: Mutant) -> bool:
 def _tie(mutant: Mutant) -> bool:
     span = argument_of(mutant.pieces, mutant.position)
     rounded = any(piece.text == "ROUND" for piece in mutant.pieces[slice(*span)])
-    return {mutant.piece.text, mutant.other} in ({"<", "<="}, {">", ">="}) and not rounded and _unchanged(mutant, span)
+    return {mutant.piece.text, mutant.other} in ({"<", "<="}, {">", ">="}) and not rounded and unchanged(mutant, span)
 
 
 def _bound(mutant: Mutant) -> bool:
     if mutant.piece.kind not in ("number", "operator"):
         return False
-    calls = [(arguments[0][0] - 2, arguments[-1][1] + 1) for function, arguments in _around(mutant) if function in ("MAX", "MIN")]
-    return any(_unchanged(mutant, span) for span in calls)
+    calls = [(arguments[0][0] - 2, arguments[-1][1] + 1) for function, arguments in around(mutant) if function in ("MAX", "MIN")]
+    return any(unchanged(mutant, span) for span in calls)
 
 
 def _never_the_case(like: str) -> Callable[[Mutant], bool]:
     """Faults in an IF's condition that never holds, and in the answer for that case."""
 
     def holds(mutant: Mutant) -> bool:
-        for function, arguments in _around(mutant):
+        for function, arguments in around(mutant):
             condition, answer = arguments[0], arguments[min(1, len(arguments) - 1)]
             if function != "IF" or not condition[0] <= mutant.position < answer[1]:
                 continue
             sound = mutant.pieces[slice(*condition)]
             if re.search(like, written(sound)):
                 within = mutant.position < condition[1]
-                return _never_in(mutant, sound) and (not within or _never(mutant, _faulty(mutant, condition)))
+                return _never_in(mutant, sound) and (not within or never(mutant, with_fault(mutant, condition)))
         return False
 
     return holds
@@ -216,22 +112,22 @@ def _never_the_case(like: str) -> Callable[[Mutant], bool]:
 def _never_in(mutant: Mutant, condition: Sequence[Token]) -> bool:
     """Whether an IF's condition never holds, asked from its own place: the answer is reached by it alone."""
     start = next(n for n in range(len(mutant.pieces)) if list(mutant.pieces[n : n + len(condition)]) == list(condition))
-    return _never(mutant._replace(position=start), condition)
+    return never(mutant._replace(position=start), condition)
 
 
 def _excluded(mutant: Mutant) -> bool:
     """A condition of an AND or OR that could differ only where another one has decided; a limit lies far away there."""
     own = argument_of(mutant.pieces, mutant.position)
     undecided: list[Any] = []
-    for function, arguments in _around(mutant):
+    for function, arguments in around(mutant):
         if function in ("AND", "OR"):
             others = [span for span in arguments if not span[0] <= mutant.position < span[1]]
-            values = [_values(mutant, mutant.pieces[slice(*span)]) for span in others]
+            values = [values_of(mutant, mutant.pieces[slice(*span)]) for span in others]
             undecided += [np.equal(one, 1) == (function == "AND") for one in values if one is not None]
     if not undecided or mutant.piece.kind == "function":
         return False
     where = np.all(undecided, axis=0)
-    return _unchanged(mutant, own, where) and (mutant.piece.kind == "text" or _far_from(mutant, own, where))
+    return unchanged(mutant, own, where) and (mutant.piece.kind == "text" or _far_from(mutant, own, where))
 
 
 def _far_from(mutant: Mutant, own: Span, where: Any) -> bool:
@@ -239,10 +135,10 @@ def _far_from(mutant: Mutant, own: Span, where: Any) -> bool:
     signs = [n for n in range(*own) if mutant.pieces[n].text in ("<", "<=", ">", ">=") and argument_of(mutant.pieces, n) == own]
     if not signs:
         return False
-    sides = [_values(mutant, side) for side in (mutant.pieces[own[0] : signs[0]], mutant.pieces[signs[0] + 1 : own[1]])]
+    sides = [values_of(mutant, side) for side in (mutant.pieces[own[0] : signs[0]], mutant.pieces[signs[0] + 1 : own[1]])]
     if any(side is None or side.dtype.kind not in "fi" for side in sides):
         return False
-    apart = np.abs(sides[0] - sides[1])[where & _reached(mutant)]
+    apart = np.abs(sides[0] - sides[1])[where & reached(mutant)]
     return bool(np.nanmin(apart) > FAR * np.nanmedian(apart))
 
 
@@ -253,16 +149,16 @@ def _compared(mutant: Mutant) -> bool:
     signs = [n for n in range(len(own)) if own[n].text in (">", "<") and argument_of(own, n) == (0, len(own))]
     if len(signs) != 1 or mutant.piece.kind == "function":
         return False
-    left = _values(mutant, own[: signs[0]])
+    left = values_of(mutant, own[: signs[0]])
     few = left is not None and left.dtype.kind == "f" and len(np.unique(left)) < STEPS * len(left)
-    return (few or any(piece.text.startswith("rank_") for piece in own)) and _unchanged(mutant, span)
+    return (few or any(piece.text.startswith("rank_") for piece in own)) and unchanged(mutant, span)
 
 
 def _divisor(mutant: Mutant) -> bool:
     """The condition that what is divided by is above nothing."""
     first, last = argument_of(mutant.pieces, mutant.position)
     divided = f"/{mutant.pieces[first].text}" in mutant.around(last - mutant.position, 99)
-    return divided and mutant.pieces[first + 1].text == ">" and _unchanged(mutant, (first, last))
+    return divided and mutant.pieces[first + 1].text == ">" and unchanged(mutant, (first, last))
 
 
 def _not_one(mutant: Mutant) -> bool:
@@ -298,23 +194,22 @@ def _nothing_from_nothing(mutant: Mutant) -> bool:
     asked, answer, other = (mutant.pieces[slice(*one)] for one in arguments)
     if [one.text for one in (*asked[1:], *answer)] != ["=", '""', '""'] or len(other) != 1:  # a cell as it is
         return False
-    shown, without = _values(mutant, other), _values(mutant, asked)
+    shown, without = values_of(mutant, other), values_of(mutant, asked)
     if shown is None or without is None:
         return False
-    without = without & _reached(mutant)
+    without = without & reached(mutant)
     return bool(without.any()) and bool(np.all(is_missing(shown)[without]))
 
 
 def _beside(mutant: Mutant, away: int) -> Any:
     """The number so many pieces away, in the designs in which the formula comes to what is changed; None if it is none."""
     piece = mutant.pieces[mutant.position + away]
-    values = _values(mutant, [piece]) if piece.kind in ("name", "address") else None
-    return values[_reached(mutant)] if values is not None and values.dtype.kind == "f" else None
+    values = values_of(mutant, [piece]) if piece.kind in ("name", "address") else None
+    return values[reached(mutant)] if values is not None and values.dtype.kind == "f" else None
 
 
 TIE = "tie of calculated numbers"
 WHOLE_DIGITS = (("0", "1"), ("4", "3"), ("4", "5"))
-VARIED = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")
 KINDS: dict[str, Kind] = {
     "search in order": Kind("for each key of the list a search by order, too, ends at a row with the same answer", _in_order),
     "rounded whole number": Kind("a whole number stays what it is, rounded to units or to tenths", _rounded_whole),
