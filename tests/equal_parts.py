@@ -5,6 +5,7 @@ Of the designs some are drawn, some larger and smaller systems, some those in wh
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import Any
@@ -21,6 +22,7 @@ from tests.support import whole_example
 from workbook_builder.building import plan_for
 from workbook_builder.plan import Formula, address
 from workbook_builder.profiles import load_profile
+from workbook_builder.tasks import is_missing
 from workbook_builder.xl import Token
 
 DRAWN, SYSTEMS, SPOILT = 600, 300, 100
@@ -72,6 +74,21 @@ def values_of(mutant: Mutant, pieces: Sequence[Token]) -> Any:
     sheet, count = mutant.place.partition("!")[0], sum(count for _, count in _pool())
     found = value_of(pieces, lambda name: _found(sheet, name))
     return None if found is None else np.broadcast_to(found, count)
+
+
+def worked_otherwise(mutant: Mutant) -> bool:
+    """Whether the whole formula, worked here, differs from the reference in some design: then no part of it can be trusted."""
+    sheet, _, place = mutant.place.partition("!")
+    here, there = values_of(mutant, mutant.pieces), _found(sheet, place)
+    if here is None or there is None:
+        return False
+    # an empty text may have come to stand among numbers
+    here, there = (np.array([np.nan if is_missing(one) else one for one in side], dtype=object) for side in (here, there))
+    return not all(_alike(one, other) or _near(one, other) for one, other in zip(here, there, strict=True))
+
+
+def _near(one: Any, other: Any) -> bool:
+    return not isinstance(one, str) and not isinstance(other, str) and math.isclose(one, other, rel_tol=1e-9, abs_tol=1e-9)
 
 
 def reached(mutant: Mutant) -> Any:

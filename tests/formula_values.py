@@ -15,7 +15,7 @@ from workbook_builder.xl import Token
 WRITTEN = {"^": "**", "=": "==", "<>": "!="}
 
 
-class _Nothing:
+class Nothing:
     """The empty text of a formula: equal to what stands for nothing, in texts and numbers."""
 
     __array_ufunc__ = None
@@ -47,8 +47,12 @@ def _match(keys: Any, column: tuple[Any, ...], how: int) -> Any:
     """The row of a key, 0 for want of it."""
     if how != 0:
         raise ValueError(f"MATCH: worked out here are exact searches, got {how}")
-    rows = {key: row for row, key in reversed(list(enumerate(column, 1)))}
-    return np.vectorize(lambda key: rows.get(key, 0), otypes=[int])(keys)
+    rows = {_folded(key): row for row, key in reversed(list(enumerate(column, 1)))}
+    return np.vectorize(lambda key: rows.get(_folded(key), 0), otypes=[int])(keys)
+
+
+def _folded(key: Any) -> Any:
+    return key.casefold() if isinstance(key, str) else key
 
 
 def _true(value: Any) -> Any:
@@ -74,7 +78,7 @@ def value_of(pieces: Sequence[Token], find: Callable[[str], Any]) -> Any:
 
     ``find`` gives the value of a name or an address: an array for many designs, a tuple for a column.
     """
-    if any(one.text == "&" or (one.kind == "function" and one.text not in CALLED) for one in pieces):
+    if any(one.text in ("&", ":") or (one.kind == "function" and one.text not in CALLED) for one in pieces):
         return None
     used = {one.text.replace("$", ""): find(one.text.replace("$", "")) for one in pieces if one.kind in ("name", "address")}
     if any(value is None for value in used.values()):
@@ -87,6 +91,6 @@ def value_of(pieces: Sequence[Token], find: Callable[[str], Any]) -> Any:
 
 def evaluated(expression: str, used: Mapping[str, Any], *, rounded: bool = True) -> Any:
     """The value of an expression as Python reads it, with or without its rounding."""
-    called = CALLED | {"NOTHING": _Nothing()} | ({} if rounded else {"ROUND": lambda value, _: value})
+    called = CALLED | {"NOTHING": Nothing()} | ({} if rounded else {"ROUND": lambda value, _: value})
     with np.errstate(all="ignore"):
         return eval(expression, {"__builtins__": {}, **called}, dict(used))

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.support import model
+from tests.support import model, not_for_arrays
 
 
 @cache
@@ -25,11 +25,14 @@ class Known:
         self._model = model(profile)
         constants = {one.name: one.value for one in self._model.constants}
         self.values = constants | self._model.all_values(inputs) | columns(profile)
+        self._not_for_arrays = not_for_arrays(profile)
         self._computed: set[str] = set()
 
     def get(self, key: str) -> Any:
         """The value of a key, a column as a tuple; None if there is none."""
         cell = self._model.cells.get(key)
+        if cell is None and key in self._not_for_arrays:
+            return None
         if cell is not None and (cell.grid.single or cell.grid.chart) and key not in self._computed:
             self._computed.add(key)
             task = self._model.task(key)
