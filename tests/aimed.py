@@ -20,7 +20,7 @@ CLOSE = 1e-12  # the last step towards a tie, far within the rounding of limits
 STEPS = 12
 BESIDE = ("+1/100", "-1/100")  # just above and just below, in the unit of what is compared
 Case = dict[str, Entry]
-JUNK: tuple[Entry, ...] = ("x", 1e9, True, Formula("=1/0"), Formula("=1=1"), " ")
+JUNK: tuple[Entry, ...] = ("x", 1e9, 0.123456, True, Formula("=1/0"), Formula("=1=1"), " ")
 SHARES = (0.123457, 0.7654321, 0.012347, 0.333333)
 
 

@@ -207,6 +207,8 @@ def _echo(entry: Input, at: dict[int, str]) -> str:
     value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
     if entry.kind == "number":
         shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
+    elif entry.kind == "text":  # a person may type a number there
+        shown = f'IF(ISNUMBER({value}),ROUND({value},4)+0,{value})&""'
     elif entry.unit and not entry.numeric:
         shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")'
     else:  # options are joined as they are declared: nothing was computed that could need rounding
