@@ -194,7 +194,7 @@ def reading_i_mean(reading_duty, day_i_on):
 
 @chapter.quantity(**_shown(
     "I,rms", "A", "PV amps on a true-RMS meter", "At the share D: more than the mean, though it charges no more.",
-    "IF(reading_duty>0,reading_duty^(1/2)*day_i_on,0*day_i_on)",
+    "reading_duty^(1/2)*day_i_on",
 ))  # fmt: skip
 def reading_i_rms(reading_duty, day_i_on):
     return np.sqrt(reading_duty) * day_i_on

@@ -150,10 +150,10 @@ def day_on_curve(reading_i_pv, day_i_read, day_i_read_tolerance):
 
 @chapter.quantity(**flag(
     "D<1", "A PWM switch is open part of the time", "By the volts, beyond the tolerance of the share of time.",
-    "AND(day_above=1,ROUND(MAX(0,day_duty_v+day_duty_v_tolerance),6)<1)",
+    "AND(day_above=1,ROUND(day_duty_v+day_duty_v_tolerance,6)<1)",
 ))  # fmt: skip
 def day_partly(day_above, day_duty_v, day_duty_v_tolerance):
-    highest = round_half_away(np.maximum(0, day_duty_v + day_duty_v_tolerance), 6)
+    highest = round_half_away(day_duty_v + day_duty_v_tolerance, 6)
     return ((day_above == 1) & (highest < 1)) * 1.0
 
 

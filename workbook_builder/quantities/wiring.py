@@ -126,7 +126,7 @@ string_sizes = chapter.grid(Grid(
                      'IF(INDEX(conductors_area,number)<string_area_least,"none",INDEX(conductors_size,number)))')  # fmt: skip
 def size(number, string_area_least, *, conductors):
     area = conductors.row(number, "area")
-    return conductors.row(number, "size") if area >= string_area_least else "none"
+    return np.where(area >= string_area_least, conductors.row(number, "size"), "none")
 
 
 ampacity_columns(string_sizes)

@@ -180,10 +180,11 @@ def _status(entry: Input, at: dict[int, str]) -> str:
             return f'IF({typed}="",IF({at[BLANK]}="","missing","default"),{known})'
         return f'IF({typed}="","{"missing" if entry.blank == REQUIRED else "default"}",{known})'
     agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
-    default = f'IF({agrees},"default","out of range")' if agrees else '"default"'
+    # a default that is declared is whole and within its bounds; one that is computed, or related to another, may not be
+    default = f'IF({agrees},"default","out of range")' if entry.relations or (entry.whole and entry.default_name) else '"default"'
     blank = '"default"' if entry.blank == OPTIONAL else '"missing"'
-    if entry.has_default:
-        blank = f'IF(ISNUMBER({number}),{default},"missing")'
+    if entry.has_default:  # one that is computed may wait for other entries
+        blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.default_name else default
     inside = f"ROUND({number},9)>={at[LOW]},ROUND({number},9)<={at[HIGH]}{',' + agrees if agrees else ''}"
     accepted = f'IF(AND({inside}),"entered","out of range")'
     other = f'IF(ISNUMBER({typed}),"missing","not a number")' if entry.factor else '"not a number"'
@@ -206,12 +207,17 @@ def _echo(entry: Input, at: dict[int, str]) -> str:
     value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
     if entry.kind == "number":
         shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
-    else:
-        text = f"IF(ISNUMBER({value}),ROUND({value},4)+0,{value})"
-        shown = f'{text}&IF(ISNUMBER({value})," "&{at[UNIT]},"")' if unit else f'{text}&""'
+    elif entry.kind == "text":  # a person may type a number there
+        shown = f'IF(ISNUMBER({value}),ROUND({value},4)+0,{value})&""'
+    elif entry.unit and not entry.numeric:
+        shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")'
+    else:  # options are joined as they are declared: nothing was computed that could need rounding
+        shown = f"{value}{unit}" if unit else f'{value}&""'
     words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
-    known = f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
-    return f'{words}&IF({known}," "&IF({value}="","{NOTHING}",{shown}),"")'
+    known = f'{at[STATUS]}="entered"' if entry.blank == REQUIRED else f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
+    if entry.blank == OPTIONAL:
+        shown = f'IF({value}="","{NOTHING}",{shown})'
+    return f'{words}&IF({known}," "&{shown},"")'
 
 
 def accepted(entry: Input) -> str:

@@ -98,7 +98,8 @@ def shown(name: str, first: int, last: int, style: str = "print_centre", digits:
 
 def unit(name: str, first: int, last: int) -> Part:
     """Return a piece that shows the unit of a value, and nothing where there is no value."""
-    return Part(first, last, Formula(f'IF({name}="","","{SHOWN[name][1]}")', f"unit_{name}"), "print_unit")
+    shown_unit = SHOWN[name][1]
+    return Part(first, last, Formula(f'IF({name}="","","{shown_unit}")', f"unit_{name}") if shown_unit else "", "print_unit")
 
 
 def show(name: str) -> str:

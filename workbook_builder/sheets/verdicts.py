@@ -141,6 +141,7 @@ def _meaning(check: Check, row: int, head: int) -> str:
     if not check.advice:
         return sentence
     before, name, after = check.advice
-    wanted = f'AND(OR({verdict}="FAIL",{verdict}="NOTE"),COUNT({name})=1)'
+    said = ",".join(f'{verdict}="{word}"' for word in (FAIL, NOTE) if word in check.sentences)
+    wanted = f"AND({f'OR({said})' if ',' in said else said},COUNT({name})=1)"
     return f'{sentence}&IF({wanted}," {before}"&ROUND({name},0)&"{after}","")'
 
