@@ -1,0 +1,88 @@
+"""Fuses of direct loads and inverter: standard sizes between their current and what cable and load output allow."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.support import model, whole_example
+from tests.test_wiring import AC, CHANGES, of, values
+from workbook_builder import evaluate
+from workbook_builder.profiles import load_profile
+from workbook_builder.tasks import is_missing
+
+
+def test_fuses_of_loads_and_inverter_bear_their_currents_and_are_none_where_there_is_nothing() -> None:
+    """117 W of direct loads from 22.8 V × 1.25 = 6.4 A; 230 W through 90 % and 6 W idle: 14.3 A."""
+    found = evaluate(whole_example())
+    assert found["load_fuse_i"] == pytest.approx(1.25 * 117 / 22.8)
+    assert found["inverter_fuse_i"] == pytest.approx(1.25 * (230 / 0.9 + 6) / 22.8)
+    assert evaluate(of("only loads behind an inverter"))["load_fuse_i"] is None
+    none = evaluate(of("all loads, none needs an inverter"))
+    assert (none["inverter_fuse_i"], none["drawn_inverter"], none["check_load_output"]) == (None, "no inverter", "PASS")
+    assert evaluate(of("all loads, some need an inverter"))["check_load_output"] != "PASS"
+
+
+@pytest.mark.parametrize("profile", ["nec-2023", "iec-62548"])
+def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_the_cable_allows(profile: str) -> None:
+    tables = {table.name: table for table in load_profile(profile).tables}
+    sizes, seen = tables["standard_ratings"].column("amps").values, set()
+    for size in tables["conductors"].column("size").values[:6]:
+        for watts in (10, 60, 400):
+            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC", controller_i_load=400)
+            allowed = [float(one) for one in sizes if one <= found["runs_load_cap"] + 1e-9]
+            assert found["load_fuse_most"] == max(allowed)
+            for fuse, least in (("load_fuse", "load_fuse_i"), ("inverter_fuse", "inverter_fuse_i")):
+                fitting = [one for one in allowed if one >= found[least] - 1e-9]
+                assert found[f"shown_{fuse}"] == (min(fitting) if fitting else "none fits")
+                assert is_missing(found[fuse]) == (not fitting)
+                seen.add((fuse, bool(fitting)))
+    assert ("load_fuse", False) in seen
+    assert {("load_fuse", True), ("inverter_fuse", True)} <= seen
+
+
+def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_is_open() -> None:
+    """6.4 A and 14.3 A: 10 and 15 A; nothing without such loads."""
+    found = model().all_values(of("no cables"))
+    assert (found["load_fuse"], found["inverter_fuse"]) == (10, 15)
+    assert is_missing(found["load_fuse_most"])
+    assert found["shown_load_fuse_most"] == "□ not chosen here"
+    assert values(load1_w="many")["shown_load_fuse"] == values(load1_w="many")["shown_inverter_fuse"] == "not known yet"
+    assert values(**AC)["shown_load_fuse"] == "none"
+    assert values(**CHANGES["all loads, none needs an inverter"])["shown_inverter_fuse"] == "none"
+
+
+@pytest.mark.parametrize(
+    ("rating", "most", "fuse", "verdict"),
+    [(20, 20, 10, "PASS"), (10, 10, 10, "PASS"), (9.9, 6, None, "NOTE"), (0.5, 0, None, "NOTE"), (None, None, 10, "PASS")],
+)
+def test_a_fuse_of_the_direct_loads_is_not_above_the_rating_of_the_load_output(
+    rating: float | None, most: float | None, fuse: float | None, verdict: str
+) -> None:
+    """6.4 A asks 10 A; below a rating of 9.9 A the next standard size is 6 A, and none is below 0.5 A."""
+    found = evaluate(whole_example(controller_i_load=rating))
+    assert (found["output_fuse_most"], found["load_fuse"], found["check_load_fuses"]) == (most, fuse, verdict)
+
+
+def test_the_rating_of_the_load_output_does_not_limit_fuses_on_the_battery() -> None:
+    found = evaluate(whole_example(controller_load_output="no", controller_i_load=0.5))
+    assert (found["output_fuse_most"], found["load_fuse"], found["check_load_fuses"]) == (None, 10, "PASS")
+
+
+def test_loads_whose_fuse_their_cable_does_not_allow_are_noted() -> None:
+    """A cable for 15 A: 14.3 A of the inverter ask 15 A, a stronger one 20 A."""
+    thin = {"run_load_size": "14 AWG", "run_load_length": 1}
+    assert evaluate(whole_example(**thin))["check_load_fuses"] == "PASS"
+    assert evaluate(whole_example(**thin, inv_idle=30))["load_fuses_open"] == 1
+    assert evaluate(whole_example(**thin, inv_idle=30))["check_load_fuses"] == "NOTE"
+
+
+@pytest.mark.parametrize(
+    ("changes", "verdict"),
+    [({"run_load_length": None, "run_load_size": None}, "N/A"), ({"run_load_size": None}, "N/A"), ({"load1_w": "many"}, "INCOMPLETE"),
+     ({f"load{n}_{what}": None for n in range(1, 13) for what in ("name", "w", "count", "hours", "supply", "surge", "days")}, "N/A")],
+    ids=["no cable", "half a cable", "a load that is refused", "no loads"],
+)  # fmt: skip
+def test_fuses_of_loads_are_not_passed_where_loads_or_cable_are_not_known(changes: dict[str, Any], verdict: str) -> None:
+    assert evaluate(whole_example(**changes))["check_load_fuses"] == verdict
