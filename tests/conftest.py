@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import PurePosixPath
+from typing import Any
 
 import pytest
+from xdist.scheduler import LoadScopeScheduling
 
 from tests.strategies import PROFILES
 
@@ -14,7 +17,23 @@ LONG = ("test_curve_catalogue", "test_published_cases", "test_mutation", "test_p
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        group = "-".join((item.path.stem, *sorted(set(OPENED.findall(item.name)))))
-        item.add_marker(pytest.mark.xdist_group(group))
     items.sort(key=lambda item: LONG.index(item.path.stem) if item.path.stem in LONG else len(LONG))
+
+
+def group_of(test: str) -> str:
+    """The tests of a file that open the same workbook in the same engine; those of a long file that name none go one by one."""
+    path, _, name = test.partition("::")
+    stem, opened = PurePosixPath(path).stem, sorted(set(OPENED.findall(name)))
+    return name if stem in LONG and not opened else "-".join((stem, *opened))
+
+
+class ByWorkbook(LoadScopeScheduling):
+    """Hands whole groups of tests to the workers, in their order."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return group_of(nodeid)
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByWorkbook:
+    config.option.loadscopereorder = False
+    return ByWorkbook(config, log)
