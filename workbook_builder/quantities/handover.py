@@ -13,6 +13,7 @@ from workbook_builder.entries import number_text
 from workbook_builder.grids import Grid, Row
 from workbook_builder.locations import TEMPLATES
 from workbook_builder.quantities.readings import SHEET, STEPS
+from workbook_builder.quantities.wording import each
 from workbook_builder.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -129,10 +130,4 @@ def drop_amps_battery(controller_i_max):
 
 
 def _at_amps(amps: Any) -> Any:
-    """Return the words for a current, element by element for arrays; nothing where it is missing."""
-    if np.ndim(amps):
-        return np.array([_at_amps(one) for one in amps], dtype=object)
-    number = getattr(amps, "magnitude", amps)
-    if np.isnan(number):
-        return ""
-    return f"at {number_text(float(round_half_away(number, 1)))} A, cable alone; blank: not entered in the design"
+    return each(amps, lambda number: f"at {number_text(number)} A, cable alone; blank: not entered in the design", digits=1)

@@ -12,6 +12,7 @@ from workbook_builder.declare import Chapter
 from workbook_builder.entries import number_text
 from workbook_builder.quantities.readings import STEPS
 from workbook_builder.quantities.signs import flag
+from workbook_builder.quantities.wording import each
 from workbook_builder.sources import cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -53,8 +54,7 @@ UNCOMPENSATED, SURE, UNSURE = "not compensated", "battery as read", "unsure: bat
     source=OWN,
 )  # fmt: skip
 def day_t_source(day_unsure, millivolts_per_volt, t_unsure_read, compensation_bank, day_t_battery):
-    shown = [f"{UNSURE}{number_text(value)} °C" for value in np.ravel(round_half_away(day_t_battery, 0))]
-    guessed = np.reshape(np.array(shown, dtype=object), np.shape(day_t_battery))
+    guessed = each(day_t_battery, lambda t: f"{UNSURE}{number_text(t)} °C")
     read = round_half_away(day_unsure * millivolts_per_volt - t_unsure_read * compensation_bank, 6) == 0
     return np.where(round_half_away(day_unsure, 6) == 0, UNCOMPENSATED, np.where(read, SURE, guessed))
 
@@ -109,8 +109,7 @@ BY_HAND = "by hand, Today = set point + this × (battery °C − 25) ÷ 1000, ±
     formula=f'"{BY_HAND}"&ROUND(day_v_hand_tolerance,2)&" V"', source=own_rule("for the sheet"),
 )  # fmt: skip
 def day_by_hand(day_v_hand_tolerance):
-    said = [f"{BY_HAND}{number_text(value)} V" for value in np.ravel(round_half_away(day_v_hand_tolerance, 2))]
-    return np.where(np.isnan(day_v_hand_tolerance), "", np.reshape(np.array(said, dtype=object), np.shape(day_v_hand_tolerance)))
+    return each(day_v_hand_tolerance, lambda volts: f"{BY_HAND}{number_text(volts)} V", digits=2)
 
 
 @chapter.quantity(

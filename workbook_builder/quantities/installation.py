@@ -7,6 +7,7 @@ import numpy as np
 from workbook_builder.declare import FAIL, PASS, Chapter
 from workbook_builder.entries import number_text
 from workbook_builder.printed import ABSENT
+from workbook_builder.quantities.wording import each
 from workbook_builder.sources import cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -161,7 +162,7 @@ def fitted_load_insulation(runs_load_state, run_load_insulation):
     formula='IF(ROUND(array_series,0)=1,"one module",ROUND(array_series,0)&" modules in series")', source=DRAWING,
 )  # fmt: skip
 def drawn_series(array_series):
-    return _each(array_series, lambda n: "one module" if n == 1 else f"{number_text(n)} modules in series")
+    return each(array_series, lambda n: "one module" if n == 1 else f"{number_text(n)} modules in series")
 
 
 @chapter.quantity(
@@ -169,7 +170,7 @@ def drawn_series(array_series):
     formula='IF(ROUND(array_parallel,0)<2,"—","String 2")', source=DRAWING,
 )  # fmt: skip
 def drawn_second(array_parallel):
-    return _each(array_parallel, lambda n: ABSENT if n < 2 else "String 2")
+    return each(array_parallel, lambda n: ABSENT if n < 2 else "String 2")
 
 
 @chapter.quantity(
@@ -180,7 +181,7 @@ def drawn_second(array_parallel):
 )  # fmt: skip
 def drawn_third(array_parallel):
     further = "Strings 3 to {}, each alike"
-    return _each(array_parallel, lambda n: ABSENT if n < 3 else "String 3" if n == 3 else further.format(number_text(n)))
+    return each(array_parallel, lambda n: ABSENT if n < 3 else "String 3" if n == 3 else further.format(number_text(n)))
 
 
 @chapter.quantity(
@@ -188,7 +189,7 @@ def drawn_third(array_parallel):
     formula='IF(ROUND(array_parallel,0)=1,"one string","joins "&ROUND(array_parallel,0)&" strings")', source=DRAWING,
 )  # fmt: skip
 def drawn_junction(array_parallel):
-    return _each(array_parallel, lambda n: "one string" if n == 1 else f"joins {number_text(n)} strings")
+    return each(array_parallel, lambda n: "one string" if n == 1 else f"joins {number_text(n)} strings")
 
 
 @chapter.quantity(
@@ -196,8 +197,8 @@ def drawn_junction(array_parallel):
     formula='ROUND(array_series,0)&" in series × "&ROUND(array_parallel,0)&" in parallel"', source=DRAWING,
 )  # fmt: skip
 def listed_array(array_series, array_parallel):
-    series = _each(array_series, number_text)
-    return _joined(series, " in series × ", _each(array_parallel, number_text), " in parallel")
+    series = each(array_series, number_text)
+    return _joined(series, " in series × ", each(array_parallel, number_text), " in parallel")
 
 
 @chapter.quantity(
@@ -206,7 +207,7 @@ def listed_array(array_series, array_parallel):
     source=DRAWING,
 )  # fmt: skip
 def listed_battery(battery_series, battery_block, battery_parallel):
-    series, block, strings = (_each(number, number_text) for number in (battery_series, battery_block, battery_parallel))
+    series, block, strings = (each(number, number_text) for number in (battery_series, battery_block, battery_parallel))
     return _joined(series, " of ", block, " V in series × ", strings, " in parallel")
 
 
@@ -215,7 +216,7 @@ def listed_battery(battery_series, battery_block, battery_parallel):
     formula='ROUND(battery_series,0)&" of "&ROUND(battery_block,0)&" V in series"', source=DRAWING,
 )  # fmt: skip
 def drawn_battery(battery_series, battery_block):
-    return _joined(_each(battery_series, number_text), " of ", _each(battery_block, number_text), " V in series")
+    return _joined(each(battery_series, number_text), " of ", each(battery_block, number_text), " V in series")
 
 
 @chapter.quantity(
@@ -224,7 +225,7 @@ def drawn_battery(battery_series, battery_block):
     'ROUND(battery_parallel,0)-1&" more alike"))', source=DRAWING,
 )  # fmt: skip
 def drawn_batteries(battery_parallel):
-    return _each(battery_parallel, lambda n: ABSENT if n < 2 else "a second alike" if n == 2 else f"{number_text(n - 1)} more alike")
+    return each(battery_parallel, lambda n: ABSENT if n < 2 else "a second alike" if n == 2 else f"{number_text(n - 1)} more alike")
 
 
 @chapter.quantity(
@@ -255,13 +256,6 @@ def listed_load_fuse(loads_at):
 def _up(value: Any) -> Any:
     """Return the next whole number, in the unit that the value carries."""
     return np.ceil(round_half_away(value, 6)) * getattr(value, "units", 1)
-
-
-def _each(numbers: Any, words: Any) -> Any:
-    """Return words for a whole number, element by element for arrays; nothing for nothing."""
-    if np.ndim(numbers):
-        return np.array([_each(number, words) for number in np.ravel(numbers)], dtype=object).reshape(np.shape(numbers))
-    return "" if np.isnan(numbers) else words(round_half_away(numbers, 0))
 
 
 def _joined(*parts: Any) -> Any:
