@@ -1,10 +1,9 @@
 """Fuses of the loads: what they must carry, what the cable and the load output allow, and whether a standard size fits."""
 
-from typing import Any
-
 import numpy as np
 
 from workbook_builder.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.quantities.standard_sizes import largest_below, largest_size, next_size
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.quantities.wiring import chapter
 from workbook_builder.sources import common_practice, own_rule
@@ -43,30 +42,25 @@ def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc)
 @chapter.quantity(
     symbol="In,max", unit="A", label="Largest fuse that the cable to the loads allows",
     words="The largest standard size that is not above what the cable allows; 0 where the smallest is above it.",
-    formula="IF(ROUND(runs_load_cap,9)<MIN(standard_ratings_amps),0*runs_load_cap,"
-    "INDEX(standard_ratings_amps,MATCH(ROUND(runs_load_cap,9),standard_ratings_amps,1)))",
-    source="standard_ratings",
+    formula=largest_size("runs_load_cap"), source="standard_ratings",
 )  # fmt: skip
 def load_fuse_most(runs_load_cap, *, standard_ratings):
-    return _standard_below(standard_ratings, runs_load_cap)
+    return largest_below(standard_ratings, runs_load_cap)
 
 
 @chapter.quantity(
     symbol="In,out", unit="A", label="Largest fuse that the load output allows",
     words="The largest standard size not above its rated current; nothing where the direct loads are on the battery.",
-    formula='IF(loads_at="battery","",IF(ROUND(controller_i_load,9)<MIN(standard_ratings_amps),0*controller_i_load,'
-    "INDEX(standard_ratings_amps,MATCH(ROUND(controller_i_load,9),standard_ratings_amps,1))))",
-    source=OUTPUT,
+    formula=f'IF(loads_at="battery","",{largest_size("controller_i_load")})', source=OUTPUT,
 )  # fmt: skip
 def output_fuse_most(loads_at, controller_i_load, *, standard_ratings):
-    return np.where(loads_at == "battery", np.nan, _standard_below(standard_ratings, controller_i_load))
+    return np.where(loads_at == "battery", np.nan, largest_below(standard_ratings, controller_i_load))
 
 
 @chapter.quantity(
     symbol="In", unit="A", label="Fuse of the direct loads to fit",
     words="The next standard size; nothing where it is above what the cable or the load output allows.",
-    formula='IF(ROUND(load_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most,output_fuse_most),"",'
-    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(load_fuse_i,9))+1))',
+    formula=f'IF(ROUND(load_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most,output_fuse_most),"",{next_size("load_fuse_i")})',
     source="standard_ratings", optional=("load_fuse_most", "output_fuse_most"),
 )  # fmt: skip
 def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings):
@@ -77,8 +71,7 @@ def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings
 @chapter.quantity(
     symbol="In", unit="A", label="Fuse of the inverter to fit",
     words="The next standard size; nothing where it is above what the cable allows.",
-    formula='IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most),"",'
-    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(inverter_fuse_i,9))+1))',
+    formula=f'IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most),"",{next_size("inverter_fuse_i")})',
     source="standard_ratings", optional=("load_fuse_most",),
 )  # fmt: skip
 def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
@@ -115,9 +108,3 @@ def load_fuses(loads_state, load_fuses_open, load_fuse_most):
     judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
     known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_APPLICABLE, judged)
     return np.where(loads_state == "not run", NOT_APPLICABLE, np.where(loads_state == "unfinished", INCOMPLETE, known))
-
-
-def _standard_below(standard_ratings: Any, limit: Any) -> Any:
-    """Return the largest standard size that is not above a limit, or 0 where the smallest is above it."""
-    size = standard_ratings.band(limit, "amps", "amps")
-    return np.where(np.isnan(size) & ~np.isnan(limit), 0 * limit, size)

@@ -4,6 +4,7 @@ import numpy as np
 
 from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
 from workbook_builder.grids import Grid, Row
+from workbook_builder.quantities.standard_sizes import next_size
 from workbook_builder.quantities.verdicts import where_pass
 from workbook_builder.sources import common_practice, own_rule
 from workbook_builder.tables import round_half_away
@@ -76,8 +77,7 @@ def string_fuse_max(module_max_fuse, code_fuse_high, string_isc):
 
 @chapter.quantity(
     symbol="In", unit="A", label="Smallest standard string fuse", words="Next standard rating, if it is within the window.",
-    formula='IF(ROUND(string_fuse_min,9)>MAX(standard_ratings_amps),"",'
-    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(string_fuse_min,9))+1))',
+    formula=f'IF(ROUND(string_fuse_min,9)>MAX(standard_ratings_amps),"",{next_size("string_fuse_min")})',
     source="standard_ratings",
 )  # fmt: skip
 def string_fuse_next(string_fuse_min, *, standard_ratings):
@@ -133,8 +133,7 @@ def string_fuse_check(string_fuse_needed, string_fuse_fits):
 
 @chapter.quantity(
     symbol="In,bat", unit="A", label="Smallest battery fuse", words="1.25 times the controller's rated current, next standard size.",
-    formula='IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",'
-    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(battery_run_current,9))+1))',
+    formula=f'IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",{next_size("battery_run_current")})',
     source="code_battery_fuse",
 )  # fmt: skip
 def battery_fuse(battery_run_current, *, standard_ratings):

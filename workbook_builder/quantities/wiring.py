@@ -1,11 +1,14 @@
 """Conductors beside the three runs: string cables, the earth conductor, and the links and fuses between batteries."""
 
+from typing import Any
+
 import numpy as np
 
 from workbook_builder.declare import NOT_APPLICABLE, Chapter
 from workbook_builder.grids import Grid, Row
 from workbook_builder.quantities.cables import joined, larger
 from workbook_builder.quantities.size_ladder import ampacity_columns, smallest_column
+from workbook_builder.quantities.standard_sizes import next_size
 from workbook_builder.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.tables import round_half_away
 
@@ -264,7 +267,7 @@ def battery_string_i(battery_fuse_fitted, load_run_current):
 @chapter.quantity(
     symbol="In,str", unit="A", label="Fuse of each battery string", words="The next standard size; nothing for a single string.",
     formula='IF(OR(ROUND(battery_parallel,0)<2,ROUND(battery_string_i,9)>MAX(standard_ratings_amps)),"",'
-    'INDEX(standard_ratings_amps,COUNTIF(standard_ratings_amps,"<"&ROUND(battery_string_i,9))+1))',
+    f"{next_size('battery_string_i')})",
     source=BANK,
 )  # fmt: skip
 def battery_string_fuse(battery_parallel, battery_string_i, *, standard_ratings):
@@ -291,34 +294,35 @@ def battery_fuse_volts(battery_v_high_cold):
 # ---- at rest, before strings are joined
 
 
-@chapter.quantity(
-    symbol="V,rest", unit="V", label="One battery at rest, half full", words="The chemistry's row, scaled to one battery.",
-    formula="INDEX(chemistry_rest_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_block/nominal_unit", source=REST,
-)  # fmt: skip
+def _at_rest(what: str, words: str, formula: str) -> dict[str, Any]:
+    return {"symbol": "V,rest", "unit": "V", "label": what, "words": words, "formula": formula, "source": REST}
+
+
+def _block(charge: str, column: str) -> dict[str, Any]:
+    formula = f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))*battery_block/nominal_unit"
+    return _at_rest(f"One battery at rest, {charge}", "The chemistry's row, scaled to one battery.", formula)
+
+
+def _bank(charge: str, block: str) -> dict[str, Any]:
+    return _at_rest(f"Battery string at rest, {charge}", "One battery times those in series.", f"{block}*battery_nominal/battery_block")
+
+
+@chapter.quantity(**_block("half full", "rest_low"))
 def block_rest_low(battery_chemistry, battery_block, nominal_unit, *, chemistry):
     return chemistry.exact(battery_chemistry, "chemistry", "rest_low") * battery_block / nominal_unit
 
 
-@chapter.quantity(
-    symbol="V,rest", unit="V", label="One battery at rest, full", words="The chemistry's row, scaled to one battery.",
-    formula="INDEX(chemistry_rest_full,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_block/nominal_unit", source=REST,
-)  # fmt: skip
+@chapter.quantity(**_block("full", "rest_full"))
 def block_rest_full(battery_chemistry, battery_block, nominal_unit, *, chemistry):
     return chemistry.exact(battery_chemistry, "chemistry", "rest_full") * battery_block / nominal_unit
 
 
-@chapter.quantity(
-    symbol="V,rest", unit="V", label="Battery string at rest, half full", words="One battery times those in series.",
-    formula="block_rest_low*battery_nominal/battery_block", source=REST,
-)  # fmt: skip
+@chapter.quantity(**_bank("half full", "block_rest_low"))
 def bank_rest_low(block_rest_low, battery_nominal, battery_block):
     return block_rest_low * battery_nominal / battery_block
 
 
-@chapter.quantity(
-    symbol="V,rest", unit="V", label="Battery string at rest, full", words="One battery times those in series.",
-    formula="block_rest_full*battery_nominal/battery_block", source=REST,
-)  # fmt: skip
+@chapter.quantity(**_bank("full", "block_rest_full"))
 def bank_rest_full(block_rest_full, battery_nominal, battery_block):
     return block_rest_full * battery_nominal / battery_block
 
