@@ -13,8 +13,8 @@ from tests.formula_values import CALLED, evaluated, written
 from tests.known import Known
 from tests.mutation import Mutant, argument_of, call_of
 from tests.support import model
-from workbook_builder.declare import Input
-from workbook_builder.xl import Token, names_in, tokens
+from workbook_builder.language.declare import Input
+from workbook_builder.language.xl import Token, names_in, tokens
 
 CLOSE = 1e-12  # the last step towards a tie, far within the rounding of limits
 STEPS = 12
@@ -194,4 +194,3 @@ def _apart(one: Aim, values: Known, rounded: bool) -> Any:
     if any(np.asarray(value).dtype.kind not in "fiub" for value in known.values()):
         return np.nan
     return evaluated(one.left, known, rounded=rounded) - evaluated(one.right, known, rounded=rounded)
-

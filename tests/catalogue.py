@@ -16,28 +16,27 @@ import pvlib
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
 from tests.support import example
-from workbook_builder.declare import Chapter
-from workbook_builder.grids import Grid, Row
-from workbook_builder.model import Model
-from workbook_builder.profiles import load_profile
-from workbook_builder.quantities import CHAPTERS
-from workbook_builder.quantities.curve_steps import (
-    condition_columns,
-    current_columns,
-    given_condition,
-    peak_columns,
-    peak_steps,
-    steps,
-)
-from workbook_builder.sources import cite
+from workbook_builder.evaluation.model import Model
+from workbook_builder.language.declare import Chapter
+from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.sources import cite
+from workbook_builder.system import CHAPTERS
+from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 NOMINAL = {36: 12, 60: 24, 72: 24}
 """Battery voltage with which modules of so many cells are usually charged."""
 
 SHEET = {
-    "module_voc": "V_oc_ref", "module_isc": "I_sc_ref", "module_vmp": "V_mp_ref", "module_imp": "I_mp_ref",
-    "module_beta_voc": "beta_oc", "module_gamma_pmp": "gamma_r", "module_cells": "N_s", "module_noct": "T_NOCT",
-}  # fmt: skip
+    "module_voc": "V_oc_ref",
+    "module_isc": "I_sc_ref",
+    "module_vmp": "V_mp_ref",
+    "module_imp": "I_mp_ref",
+    "module_beta_voc": "beta_oc",
+    "module_gamma_pmp": "gamma_r",
+    "module_cells": "N_s",
+    "module_noct": "T_NOCT",
+}
 """What a data sheet would give of a record; its rated power is left to Vmp × Imp."""
 
 
@@ -88,9 +87,10 @@ def design_of(modules: pandas.DataFrame | pandas.Series, **changes: Any) -> dict
 def _parameters(modules: pandas.DataFrame, sun: float, t_cell: Any) -> list[np.ndarray]:
     one = modules
     found = pvlib.pvsystem.calcparams_cec(
-        sun, np.asarray(t_cell, dtype=float), *(one[name].to_numpy() for name in
-        ("alpha_sc", "a_ref", "I_L_ref", "I_o_ref", "R_sh_ref", "R_s", "Adjust"))
-    )  # fmt: skip
+        sun,
+        np.asarray(t_cell, dtype=float),
+        *(one[name].to_numpy() for name in ("alpha_sc", "a_ref", "I_L_ref", "I_o_ref", "R_sh_ref", "R_s", "Adjust")),
+    )
     return [np.broadcast_to(value, (len(one),)) for value in found]
 
 
@@ -146,9 +146,7 @@ def _probe_model(conditions: tuple[Condition, ...], volts: tuple[Volts, ...]) ->
 class Curve:
     """The declared curve of one design (or many at once) at chosen conditions and module voltages."""
 
-    def __init__(
-        self, inputs: Mapping[str, Any], conditions: Sequence[Condition], volts: Sequence[Volts] = (0.0,)
-    ) -> None:
+    def __init__(self, inputs: Mapping[str, Any], conditions: Sequence[Condition], volts: Sequence[Volts] = (0.0,)) -> None:
         self.values = _probe_model(tuple(conditions), tuple(volts)).all_values(inputs)
         self._conditions, self._volts = list(conditions), list(volts)
 

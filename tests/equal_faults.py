@@ -22,8 +22,8 @@ from tests.formula_values import written
 from tests.known import columns
 from tests.mutation import Mutant, argument_of, call_of
 from tests.support import model
-from workbook_builder.tasks import is_missing
-from workbook_builder.xl import Token
+from workbook_builder.evaluation.tasks import is_missing
+from workbook_builder.language.xl import Token
 
 NEAR = 1e-9
 FAR = 0.02  # of what the sides of an inequality differ in the middle one of the designs
@@ -217,19 +217,24 @@ KINDS: dict[str, Kind] = {
     "count of any size": Kind("a count is above 0 whether each one counts once or twice", _counted),
     TIE: Kind("two calculated numbers that are not rounded, which no entry alone brings to be equal to the last digit", _tie),
     "bound never reached": Kind("a bound for safety: the other argument is always the greater, or the lesser", _bound),
-    "exact coincidence": Kind("a calculated number is never exactly the one by which could not be divided",
-                              _never_the_case(r"^(?!.*(NOTHING|AND|code_))[^&<>]*==\w+$")),
-    "beyond the table": Kind("no accepted entry leads beyond the end of this profile's table; another profile's may be shorter",
-                             _never_the_case(r'>MAX\(|<MIN\(|>COUNT\(|=="none"')),
-    "text of the row": Kind("the text that is compared stands in this row of a list, and is another one",
-                            _never_the_case(r'^AND\([A-Z]+\d+=="')),
+    "exact coincidence": Kind(
+        "a calculated number is never exactly the one by which could not be divided",
+        _never_the_case(r"^(?!.*(NOTHING|AND|code_))[^&<>]*==\w+$"),
+    ),
+    "beyond the table": Kind(
+        "no accepted entry leads beyond the end of this profile's table; another profile's may be shorter",
+        _never_the_case(r'>MAX\(|<MIN\(|>COUNT\(|=="none"'),
+    ),
+    "text of the row": Kind(
+        "the text that is compared stands in this row of a list, and is another one", _never_the_case(r'^AND\([A-Z]+\d+=="')
+    ),
     "excluded by another condition": Kind("where it makes a difference, another condition has decided", _excluded),
     "nothing between": Kind("no count, rank or number of the list lies between the sound and the faulty limit", _compared),
     "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
     "not one": Kind("anything but 1 is no", _not_one),
     "nothing from nothing": Kind("what is made of an entry is nothing without it, whether that is asked or not", _nothing_from_nothing),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
-}  # fmt: skip
+}
 
 
 @cache

@@ -19,11 +19,11 @@ from tests.mutation import Mutant, call_of
 from tests.roof import FULL, readings, stacked
 from tests.strategies import as_reference, designs, plausible
 from tests.support import whole_example
-from workbook_builder.building import plan_for
-from workbook_builder.plan import Formula, address
-from workbook_builder.profiles import load_profile
-from workbook_builder.tasks import is_missing
-from workbook_builder.xl import Token
+from workbook_builder.evaluation.tasks import is_missing
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import Formula, address
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.xl import Token
 
 DRAWN, SYSTEMS, SPOILT = 600, 300, 100
 VARIED = ("module_isc", "module_imp", "module_vmp", "load1_w", "battery_capacity", "reading_v_pv", "reading_i_pv")

@@ -21,10 +21,10 @@ from typing import TypeVar
 from tests.engines import Entry, engine, same
 from tests.mutation import Mutant, mutants
 from tests.support import STALE, entries, model
-from workbook_builder.building import plan_for
-from workbook_builder.emit import write
-from workbook_builder.plan import Cell, Formula, address
-from workbook_builder.profiles import load_profile
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.emit import write
+from workbook_builder.file.plan import Cell, Formula, address
+from workbook_builder.language.profiles import load_profile
 
 FIRST_COLUMN, ACROSS = 60, 40
 SPREAD = 8  # cells of a loop that stand for all of it

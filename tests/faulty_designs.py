@@ -12,7 +12,7 @@ from tests.published import cases
 from tests.roof import every_case
 from tests.strategies import designs
 from tests.support import cables, example, model, whole_example
-from workbook_builder.declare import EntryTable
+from workbook_builder.language.declare import EntryTable
 
 PROFILE, OTHER_PROFILE = "nec-2023", "iec-62548"
 BATCH = 100  # drawn designs
@@ -50,8 +50,10 @@ def _of_loads() -> dict[str, dict[str, Any]]:
     ac, small, thin = {"load1_supply": "AC"}, {"load1_w": 0.6, "load1_hours": 1}, {"run_load_size": "12 AWG"}
     return {
         "no loads": whole_example(**dict.fromkeys(loads)),
-        "one load": whole_example(**one), "a small load": whole_example(**one | small),
-        "one AC load": whole_example(**one | ac), "a small AC load": whole_example(**one | ac | small),
+        "one load": whole_example(**one),
+        "a small load": whole_example(**one | small),
+        "one AC load": whole_example(**one | ac),
+        "a small AC load": whole_example(**one | ac | small),
         "all loads on the load output": whole_example(controller_load_output="all loads"),
         "a small AC load on the load output": whole_example(**one | ac | small, controller_load_output="all loads"),
         "a load as strong as its cable": whole_example(**one | thin | {"load1_w": 364.8}),
@@ -59,7 +61,7 @@ def _of_loads() -> dict[str, dict[str, Any]]:
         "a load too strong for its cable": whole_example(**one | thin | {"load1_w": 250, "load1_count": 2}),
         "an AC load too strong for its cable": whole_example(**one | ac | thin | {"load1_w": 250, "load1_count": 2}),
         "a rating of the load output refused": whole_example(controller_i_load="x"),
-    }  # fmt: skip
+    }
 
 
 def _of_months() -> dict[str, dict[str, Any]]:
@@ -68,17 +70,19 @@ def _of_months() -> dict[str, dict[str, Any]]:
     return {
         "one month": whole_example(**{name: None for name in months if not name.startswith("jan_")}),
         "eleven months": whole_example(jan_sun=None, jan_load=None, jan_air=None),
-        "no month": whole_example(**none), "far from the equator": whole_example(**none, site_latitude=66),
+        "no month": whole_example(**none),
+        "far from the equator": whole_example(**none, site_latitude=66),
         "all months, loads unfinished": whole_example(load1_hours=None),
         "no loads in February": whole_example(feb_load=0),
-    }  # fmt: skip
+    }
 
 
 def _of_the_roof() -> dict[str, dict[str, Any]]:
     roof = every_case()
     peak = roof["MPPT"]
     return {
-        "three explanations": roof["cannot charge"] | {"controller_type": "MPPT"}
+        "three explanations": roof["cannot charge"]
+        | {"controller_type": "MPPT"}
         | {"reading_v_pv": 28.56, "reading_i_pv": 0.36, "reading_v_battery": 28.86},
         "amps of a peak at lower volts": peak | {"reading_v_pv": 0.85 * peak["reading_v_pv"]},
         "one string not measured": roof["full"] | {"string1_voc": 40.5, "string1_isc": 7.4, "string2_voc": 40.6, "string2_isc": 7.4},
@@ -92,7 +96,7 @@ def _of_the_roof() -> dict[str, dict[str, Any]]:
         "amps backward at open circuit": roof["idle"] | {"reading_v_pv": 40.078, "reading_i_pv": -0.455},
         "amps alone": roof["true RMS"] | {"reading_v_pv": None, "reading_i_pv": 40.0},
         "one of two strings missing": roof["missing"] | {"array_parallel": 2},
-    }  # fmt: skip
+    }
 
 
 def _of_parts() -> dict[str, dict[str, Any]]:
@@ -108,19 +112,25 @@ def _of_parts() -> dict[str, dict[str, Any]]:
         "blocked in the cold": whole_example(battery_chemistry="LiFePO4", battery_cold_block="yes", battery_t_min=-5),
         "not blocked in the cold": whole_example(battery_chemistry="LiFePO4", battery_t_min=-5),
         "much compensation in the cold": whole_example(
-            site_t_min=-6, site_t_max=22.7, module_vmp=16.54, module_beta_voc=-0.16, module_gamma_pmp=-0.18,
-            battery_t_min=-39, battery_tempco=-7.3),
+            site_t_min=-6,
+            site_t_max=22.7,
+            module_vmp=16.54,
+            module_beta_voc=-0.16,
+            module_gamma_pmp=-0.18,
+            battery_t_min=-39,
+            battery_tempco=-7.3,
+        ),
         **{f"IP {digits}": whole_example(enclosure_ip=digits) for digits in (20, 34, 43, 44, 54)},
         "nothing of derating": whole_example(**no_derating),
         "no place": whole_example(**no_derating, enclosure_place=None),
         **{chemistry: whole_example(battery_chemistry=chemistry) for chemistry in ("AGM", "gel", "LiFePO4")},
         "a string fuse refused": whole_example(array_parallel=4, string_fuse_rating="x"),
         "six modules above the code's limit": whole_example(
-            site_place="dwelling", module_voc=105, module_vmp=85, controller_v_max=1000, module_max_system_voltage=1500,
-            devices_v_min=None),
+            site_place="dwelling", module_voc=105, module_vmp=85, controller_v_max=1000, module_max_system_voltage=1500, devices_v_min=None
+        ),
         "a nominal voltage refused": whole_example(battery_nominal=9, battery_v_low=8),
         "an impossible fill factor": whole_example(module_vmp=21.6, module_imp=8.7),
-    }  # fmt: skip
+    }
 
 
 def _at_exact_limits() -> dict[str, dict[str, Any]]:
@@ -132,11 +142,12 @@ def _at_exact_limits() -> dict[str, dict[str, Any]]:
         "charged at nominal": whole_example(battery_v_low=20, battery_v_float=24, battery_v_absorb=24, battery_v_high=24),
         "surroundings as usual": whole_example(**no_derating, enclosure_rise=6),
         "an array as large as accepted": whole_example(controller_type="MPPT", controller_max_pv_power=1920, array_parallel=6),
-        "air as cool as the table": whole_example(site_t_max=-3), "air as hot as the table": whole_example(run_array_ambient=85),
+        "air as cool as the table": whole_example(site_t_max=-3),
+        "air as hot as the table": whole_example(run_array_ambient=85),
         "a lead battery as cold as the table": whole_example(battery_t_min=-20),
         "a lithium battery as cold as the table": whole_example(battery_chemistry="LiFePO4", battery_t_min=-20),
         "a fuse as strong as its cable": whole_example(run_battery_size="10 AWG", battery_fuse_rating=30),
-    }  # fmt: skip
+    }
 
 
 def table(name: str) -> EntryTable:

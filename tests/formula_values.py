@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.tables import round_half_away
-from workbook_builder.tasks import is_missing
-from workbook_builder.xl import Token
+from workbook_builder.evaluation.tasks import is_missing
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.xl import Token
 
 WRITTEN = {"^": "**", "=": "==", "<>": "!="}
 
@@ -60,11 +60,22 @@ def _true(value: Any) -> Any:
 
 
 CALLED: dict[str, Any] = {
-    "MAX": _over(np.fmax, max), "MIN": _over(np.fmin, min), "ABS": np.abs, "EXP": np.exp, "LN": np.log, "SIN": np.sin, "COS": np.cos,
-    "ACOS": np.arccos, "COUNT": _count, "ROUND": round_half_away,
-    "INDEX": _index, "MATCH": _match, "IF": lambda condition, one, other: np.where(_true(condition), one, other),
-    "AND": lambda *values: reduce(np.logical_and, map(_true, values)), "OR": lambda *values: reduce(np.logical_or, map(_true, values)),
-}  # fmt: skip
+    "MAX": _over(np.fmax, max),
+    "MIN": _over(np.fmin, min),
+    "ABS": np.abs,
+    "EXP": np.exp,
+    "LN": np.log,
+    "SIN": np.sin,
+    "COS": np.cos,
+    "ACOS": np.arccos,
+    "COUNT": _count,
+    "ROUND": round_half_away,
+    "INDEX": _index,
+    "MATCH": _match,
+    "IF": lambda condition, one, other: np.where(_true(condition), one, other),
+    "AND": lambda *values: reduce(np.logical_and, map(_true, values)),
+    "OR": lambda *values: reduce(np.logical_or, map(_true, values)),
+}
 
 
 def written(pieces: Sequence[Token]) -> str:

@@ -6,16 +6,28 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from workbook_builder.xl import Token, tokens
+from workbook_builder.language.xl import Token, tokens
 
 OPERATORS = {
-    "+": ("-",), "-": ("+",), "*": ("/",), "/": ("*",),
-    "<": ("<=", ">"), ">": (">=", "<"), "<=": ("<", ">="), ">=": (">", "<="), "=": ("<>",), "<>": ("=",),
-}  # fmt: skip
+    "+": ("-",),
+    "-": ("+",),
+    "*": ("/",),
+    "/": ("*",),
+    "<": ("<=", ">"),
+    ">": (">=", "<"),
+    "<=": ("<", ">="),
+    ">=": (">", "<="),
+    "=": ("<>",),
+    "<>": ("=",),
+}
 FUNCTIONS = {
-    "MIN": ("MAX",), "MAX": ("MIN",), "AND": ("OR",), "OR": ("AND",),
-    "ROUNDUP": ("ROUNDDOWN", "ROUND"), "ROUNDDOWN": ("ROUNDUP", "ROUND"),
-}  # fmt: skip
+    "MIN": ("MAX",),
+    "MAX": ("MIN",),
+    "AND": ("OR",),
+    "OR": ("AND",),
+    "ROUNDUP": ("ROUNDDOWN", "ROUND"),
+    "ROUNDDOWN": ("ROUNDUP", "ROUND"),
+}
 
 
 # the digits to which limits and look-ups are rounded, far below any meter: a fault there is no fault that a design shows;

@@ -46,9 +46,7 @@ class Case:
     def failures(self, values: dict[str, Any]) -> list[str]:
         """What came out otherwise than published, from the values of ``evaluate``."""
         return [
-            f"{name}: got {values[name]!r}, expected {wanted}"
-            for name, wanted in self.expect.items()
-            if not _meets(values[name], wanted)
+            f"{name}: got {values[name]!r}, expected {wanted}" for name, wanted in self.expect.items() if not _meets(values[name], wanted)
         ]
 
 
@@ -91,6 +89,11 @@ def _spread(raw: dict[str, Any]) -> Iterator[Case]:
         for place, change in enumerate(repeated):
             told = "".join(f", {name} = {value}" for name, value in change.items())
             yield Case(
-                f"{raw['title']}{told} ({profile})", raw["source"], raw["mark"], profile,
-                example(**_without_other_loads(given | change) | given | change), raw["expect"], place == 0,
-            )  # fmt: skip
+                f"{raw['title']}{told} ({profile})",
+                raw["source"],
+                raw["mark"],
+                profile,
+                example(**_without_other_loads(given | change) | given | change),
+                raw["expect"],
+                place == 0,
+            )

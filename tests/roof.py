@@ -97,12 +97,25 @@ BARE = dict.fromkeys(UNREAD) | NO_STRINGS
 
 def design(roof: Roof, **changes: Any) -> dict[str, Any]:
     """The design as it was meant to be: the same module, two in series, three strings, a 24 V bank."""
-    meant = sheet_of(record().iloc[0]) | BARE | {
-        "array_series": 2, "array_parallel": 3, "controller_type": "PWM", "controller_v_drop": 0.2,
-        "battery_chemistry": "flooded", "controller_tempcomp": "no",
-        "reading_g": roof.sun, "reading_t_module": roof.t_cell - 3 * roof.sun / 1000, "reading_v_battery": roof.battery,
-        "reading_g_uncertainty": None, "reading_t_uncertainty": None, "reading_v_uncertainty": None, "reading_i_uncertainty": None,
-    }  # fmt: skip
+    meant = (
+        sheet_of(record().iloc[0])
+        | BARE
+        | {
+            "array_series": 2,
+            "array_parallel": 3,
+            "controller_type": "PWM",
+            "controller_v_drop": 0.2,
+            "battery_chemistry": "flooded",
+            "controller_tempcomp": "no",
+            "reading_g": roof.sun,
+            "reading_t_module": roof.t_cell - 3 * roof.sun / 1000,
+            "reading_v_battery": roof.battery,
+            "reading_g_uncertainty": None,
+            "reading_t_uncertainty": None,
+            "reading_v_uncertainty": None,
+            "reading_i_uncertainty": None,
+        }
+    )
     return example(**meant | changes)
 
 
@@ -161,7 +174,7 @@ def found_on_the_day() -> dict[str, dict[str, Any]]:
         "several": readings(faulty(DAY, suns=(1.0, 1.0)), reading_g=None, reading_sky="full sun"),
         "dark": readings(faulty(DAY, sun=150.0)),
         "waiting": design(DAY),
-    }  # fmt: skip
+    }
 
 
 def at_the_peak(roof: Roof, **changes: Any) -> dict[str, Any]:
@@ -180,9 +193,16 @@ def compensated(inputs: Mapping[str, Any], **changes: Any) -> dict[str, Any]:
 
 
 STRINGS = {
-    "string1_voc": 40.5, "string1_isc": 7.4, "string2_voc": -40.0, "string2_isc": 3.0, "string3_voc": 0.2, "string3_isc": 12.0,
-    "string4_voc": 50.0, "string5_voc": "x", "string5_isc": -8.0,
-}  # fmt: skip
+    "string1_voc": 40.5,
+    "string1_isc": 7.4,
+    "string2_voc": -40.0,
+    "string2_isc": 3.0,
+    "string3_voc": 0.2,
+    "string3_isc": 12.0,
+    "string4_voc": 50.0,
+    "string5_voc": "x",
+    "string5_isc": -8.0,
+}
 SIGNED = {f"item{n}_{what}": value for n in range(62, 73) for what, value in (("done", "done"), ("by", "X. Y."), ("date", "1 May"))}
 
 
@@ -190,27 +210,42 @@ def every_case() -> dict[str, dict[str, Any]]:
     """Every finding, some with strings and tests; each thing that a controller may say; MPPT; one string; junk."""
     found, off = found_on_the_day(), {"reading_mode": "off or fault"}
     more: dict[str, dict[str, Any]] = {
-        "bulk": STRINGS, "dark": STRINGS, "full": SIGNED | {"reading_insulation": 2.5}, "weak": SIGNED | {"reading_insulation": 0.4},
-        "early": {"string1_voc": 30.0, "string1_isc": 8.0}, "idle": {"item62_done": "not done", "item63_done": "does not apply"},
+        "bulk": STRINGS,
+        "dark": STRINGS,
+        "full": SIGNED | {"reading_insulation": 2.5},
+        "weak": SIGNED | {"reading_insulation": 0.4},
+        "early": {"string1_voc": 30.0, "string1_isc": 8.0},
+        "idle": {"item62_done": "not done", "item63_done": "does not apply"},
         "shade": {"string1_voc": 40.0, "string1_isc": 7.4, "string2_isc": 3.0},
         "class": SIGNED | {"item70_by": None, "item62_done": "not done"},
-    }  # fmt: skip
+    }
     return {finding: inputs | more.get(finding, {}) for finding, inputs in found.items()} | {
-        "the example": whole_example(), "nothing": {}, "MPPT": at_the_peak(DAY), "MPPT limiting": beside_the_peak(FULL),
-        "MPPT, shade": at_the_peak(faulty(DAY, suns=(0.8, 0.8, 0.8))), "MPPT, weak": beside_the_peak(faulty(FULL, suns=(1.0, 1.0))),
-        "true RMS": readings(FULL, 0.4, "true RMS", reading_t_module=None, reading_t_air=20), "one string": example(array_parallel=1),
+        "the example": whole_example(),
+        "nothing": {},
+        "MPPT": at_the_peak(DAY),
+        "MPPT limiting": beside_the_peak(FULL),
+        "MPPT, shade": at_the_peak(faulty(DAY, suns=(0.8, 0.8, 0.8))),
+        "MPPT, weak": beside_the_peak(faulty(FULL, suns=(1.0, 1.0))),
+        "true RMS": readings(FULL, 0.4, "true RMS", reading_t_module=None, reading_t_air=20),
+        "one string": example(array_parallel=1),
         "cannot charge": design(DAY, array_series=1, reading_v_pv=20.0, reading_i_pv=0.0),
-        "bulk, said to be off": found["bulk"] | off, "full, said to be off": found["full"] | off,
-        "weak, said to be off": found["weak"] | off, "early, said to be off": found["early"] | off,
-        "full, said to be bulk": found["full"] | {"reading_mode": "bulk"}, "full and off": readings(FULL, 0.0) | off,
+        "bulk, said to be off": found["bulk"] | off,
+        "full, said to be off": found["full"] | off,
+        "weak, said to be off": found["weak"] | off,
+        "early, said to be off": found["early"] | off,
+        "full, said to be bulk": found["full"] | {"reading_mode": "bulk"},
+        "full and off": readings(FULL, 0.0) | off,
         "drop, said to regulate": found["drop"] | {"reading_mode": "absorption or float"},
-        "two explanations": design(DAY, reading_v_pv=26.0, reading_i_pv=0.0), "two others": readings(FULL, 0.9),
+        "two explanations": design(DAY, reading_v_pv=26.0, reading_i_pv=0.0),
+        "two others": readings(FULL, 0.9),
         "all reversed": design(DAY, reading_v_pv=-38.0, reading_i_pv=-2.0),
         "compensated, cold": compensated(readings(holding(DAY, 28.8 + 0.96), 0.6), reading_t_battery=5),
         "compensated by the air": compensated(readings(holding(DAY, 27.4 - 0.48), 0.3), reading_t_air=35),
         "compensated, not read": compensated(found["full"]),
         "near to both": found["full"] | {"battery_v_absorb": 28.6, "battery_v_float": 28.2},
-        "too high": readings(holding(DAY, 30.0)), "MPPT, too low": beside_the_peak(holding(DAY, 28.0)),
+        "too high": readings(holding(DAY, 30.0)),
+        "MPPT, too low": beside_the_peak(holding(DAY, 28.0)),
         "battery as text": found["full"] | {"reading_t_battery": "cold"},
-        "an error": found["full"] | {"reading_v_pv": Formula("=1/0")}, "a text": found["full"] | {"reading_meter": "floating"},
-    }  # fmt: skip
+        "an error": found["full"] | {"reading_v_pv": Formula("=1/0")},
+        "a text": found["full"] | {"reading_meter": "floating"},
+    }

@@ -19,8 +19,8 @@ from hypothesis import strategies as st
 
 from tests.engines import Entry, Formula
 from tests.support import example_inputs, model
-from workbook_builder.declare import REQUIRED, Input
-from workbook_builder.model import Model
+from workbook_builder.evaluation.model import Model
+from workbook_builder.language.declare import REQUIRED, Input
 
 Case = dict[str, Entry]
 
@@ -28,19 +28,51 @@ PROFILES = ("nec-2023", "nec-2020", "iec-62548", "iec-60364-7-712")
 NUDGES = (0.0, 1e-10, -1e-10, 1e-6, -1e-6)
 # what a formula typed by a person shows, as the reference is told of it
 SHOWN: dict[str, Any] = {
-    "=1/0": "#DIV/0!", "=NA()": "#N/A", '="abc"': "abc", '="18"': "18", "=9*2": 18.0, '=""': "", "=1=1": True,
-}  # fmt: skip
+    "=1/0": "#DIV/0!",
+    "=NA()": "#N/A",
+    '="abc"': "abc",
+    '="18"': "18",
+    "=9*2": 18.0,
+    '=""': "",
+    "=1=1": True,
+}
 JUNK: dict[str, Entry] = {
-    "blank": None, "letters": "abc", "decimal comma": "18,2", "with a unit": "18 V", "digits as text": "18",
-    "a space": " ", "spaces": "   ", "negative": -1.0, "zero": 0.0, "huge": 1e9, "larger than large": 1e308,
-    "large negative": -1e308, "tiny": 1e-9, "less than tiny": 1e-300, "TRUE": True, "FALSE": False,
-    "a date": 46024.0, "a date as text": "2026-01-02", "an error": Formula("=1/0"), "not available": Formula("=NA()"),
-    "a formula giving text": Formula('="abc"'), "a formula giving digits as text": Formula('="18"'),
-    "a formula giving a number": Formula("=9*2"), "a formula giving nothing": Formula('=""'),
-    "a formula giving TRUE": Formula("=1=1"), "text like a formula": "=1+1", "a wildcard": "*", "a question mark": "?",
-    "a pattern": ".*", "a dash": "-", "another script": "१२", "an apostrophe": "'18",
-    "a long text": "long " * 60, "an infinity in words": "inf", "not a number in words": "nan",
-}  # fmt: skip
+    "blank": None,
+    "letters": "abc",
+    "decimal comma": "18,2",
+    "with a unit": "18 V",
+    "digits as text": "18",
+    "a space": " ",
+    "spaces": "   ",
+    "negative": -1.0,
+    "zero": 0.0,
+    "huge": 1e9,
+    "larger than large": 1e308,
+    "large negative": -1e308,
+    "tiny": 1e-9,
+    "less than tiny": 1e-300,
+    "TRUE": True,
+    "FALSE": False,
+    "a date": 46024.0,
+    "a date as text": "2026-01-02",
+    "an error": Formula("=1/0"),
+    "not available": Formula("=NA()"),
+    "a formula giving text": Formula('="abc"'),
+    "a formula giving digits as text": Formula('="18"'),
+    "a formula giving a number": Formula("=9*2"),
+    "a formula giving nothing": Formula('=""'),
+    "a formula giving TRUE": Formula("=1=1"),
+    "text like a formula": "=1+1",
+    "a wildcard": "*",
+    "a question mark": "?",
+    "a pattern": ".*",
+    "a dash": "-",
+    "another script": "१२",
+    "an apostrophe": "'18",
+    "a long text": "long " * 60,
+    "an infinity in words": "inf",
+    "not a number in words": "nan",
+}
 # The cells of names are formatted as text: a spreadsheet keeps TRUE there as four letters. And programs write out a
 # number of hundreds of digits each in their own way when it is joined to a text.
 NOT_FOR_TEXTS = ("TRUE", "FALSE", "a formula giving TRUE", "larger than large", "large negative")
@@ -123,9 +155,7 @@ def spellings(entry: Input) -> list[Entry]:
 
 def changes(profile: str = "nec-2023", most: int = 6) -> st.SearchStrategy[Case]:
     """A few inputs of the example typed anew."""
-    one = st.sampled_from(model(profile).inputs).flatmap(
-        lambda entry: st.tuples(st.just(entry.name), typed(entry, profile))
-    )  # fmt: skip
+    one = st.sampled_from(model(profile).inputs).flatmap(lambda entry: st.tuples(st.just(entry.name), typed(entry, profile)))
     return st.lists(one, min_size=1, max_size=most).map(dict)
 
 

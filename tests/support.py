@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from tests.engines import CellError, Engine, same
-from workbook_builder.building import plan_for
-from workbook_builder.design import read_design
-from workbook_builder.emit import write
-from workbook_builder.locations import TEMPLATES
-from workbook_builder.model import Model, model_for
-from workbook_builder.plan import address
-from workbook_builder.profiles import FOLDER, load_profile
+from workbook_builder.evaluation.model import Model, model_for
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.design import read_design
+from workbook_builder.file.emit import write
+from workbook_builder.file.plan import address
+from workbook_builder.language.locations import TEMPLATES
+from workbook_builder.language.profiles import FOLDER, load_profile
 
 STALE = 4242.0
 
@@ -85,9 +85,7 @@ def places(profile: str) -> list[tuple[str, str]]:
     return [(f"{sheet.name}!{address(row, column)}", formula.key) for sheet, row, column, formula in formulas]
 
 
-def differences(
-    engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023"
-) -> list[str]:
+def differences(engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023") -> list[str]:
     """Every formula cell in which an engine and the reference disagree, or that shows an error."""
     lines = []
     for place, value in expected_cells(inputs, profile).items():

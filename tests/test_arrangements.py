@@ -16,8 +16,8 @@ from hypothesis import strategies as st
 from tests.support import example, model
 from workbook_builder import evaluate
 from workbook_builder.__main__ import main
-from workbook_builder.building import build
-from workbook_builder.report import arrangements
+from workbook_builder.file.building import build
+from workbook_builder.file.report import arrangements
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)
 PAIRS = [(s, p) for s in SERIES for p in PARALLEL]
@@ -54,9 +54,16 @@ COVERED = sorted({check for check, _ in LIMITS.values()})
 SITE_ONLY = {"check_ventilation", "check_load_output", "check_confirmed_safety"}
 
 SIXTY: dict[str, Any] = {
-    "module_voc": 38.1, "module_isc": 9.4, "module_vmp": 31.1, "module_imp": 8.85, "module_pmp": 275, "module_cells": 60,
-    "controller_ocp": None, "controller_i_sc_max": None, "controller_i_max": 60,
-}  # fmt: skip
+    "module_voc": 38.1,
+    "module_isc": 9.4,
+    "module_vmp": 31.1,
+    "module_imp": 8.85,
+    "module_pmp": 275,
+    "module_cells": 60,
+    "controller_ocp": None,
+    "controller_i_sc_max": None,
+    "controller_i_max": 60,
+}
 MPPT: dict[str, Any] = {"controller_type": "MPPT", "controller_v_max": 150, "controller_i_sc_max": 60, "controller_ocp": 60}
 
 
@@ -73,16 +80,25 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "PWM, 48 V, low module limit": battery(48) | {"controller_v_max": 145, "module_max_system_voltage": 90},
     "PWM, 24 V, 60 cells": battery(24) | SIXTY | {"controller_v_max": 90},
     "PWM, 24 V, 60 cells, very hot": battery(24) | SIXTY | {"site_t_max": 55, "battery_t_max": 55, "module_noct": 55},
-    "PWM, 24 V, very hot": battery(24) | {"site_t_max": 55, "battery_t_max": 55, "module_noct": 55, "module_vmp": 17,
-                                          "module_pmp": None},
+    "PWM, 24 V, very hot": battery(24) | {"site_t_max": 55, "battery_t_max": 55, "module_noct": 55, "module_vmp": 17, "module_pmp": None},
     "PWM, 12 V, 60 cells": battery(12) | SIXTY,
     "PWM, setting of another voltage": battery(24, 12),
-    "PWM, cold battery with strong compensation": battery(24) | {
-        "battery_t_min": -5, "battery_t_max": 25, "battery_tempco": -8, "site_t_max": 0, "module_vmp": 16.2,
+    "PWM, cold battery with strong compensation": battery(24)
+    | {
+        "battery_t_min": -5,
+        "battery_t_max": 25,
+        "battery_tempco": -8,
+        "site_t_max": 0,
+        "module_vmp": 16.2,
         "module_pmp": None,
     },
-    "PWM, low absorption": battery(24) | {
-        "battery_v_float": 26, "battery_v_absorb": 26.4, "module_vmp": 19, "module_voc": 23, "module_imp": 8.8,
+    "PWM, low absorption": battery(24)
+    | {
+        "battery_v_float": 26,
+        "battery_v_absorb": 26.4,
+        "module_vmp": 19,
+        "module_voc": 23,
+        "module_imp": 8.8,
         "module_pmp": None,
     },
     "PWM, light on the rear": battery(24) | {"module_bifacial_gain": 25},
@@ -90,26 +106,38 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "MPPT, 24 V, largest array given": battery(24) | MPPT | {"controller_max_pv_power": 1000},
     "MPPT, 48 V": battery(48) | MPPT | {"controller_i_sc_max": None, "controller_ocp": 80},
     "MPPT, 48 V, 60 cells on a dwelling": battery(48) | SIXTY | MPPT | {"controller_v_max": 250, "site_place": "dwelling"},
-    "MPPT, low limit of the code": battery(24) | MPPT | {
-        "controller_v_max": 1500, "module_max_system_voltage": 1500, "site_place": "dwelling", "module_voc": 140,
-        "module_vmp": 115, "module_pmp": None,
+    "MPPT, low limit of the code": battery(24)
+    | MPPT
+    | {
+        "controller_v_max": 1500,
+        "module_max_system_voltage": 1500,
+        "site_place": "dwelling",
+        "module_voc": 140,
+        "module_vmp": 115,
+        "module_pmp": None,
     },
     "MPPT, short-circuit limit below protection": battery(24) | MPPT | {"controller_i_sc_max": 30, "controller_ocp": 90},
     "PWM, derated in a hot box": {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
     "PWM, hotter than a curve without slope": {"enclosure_rise": 24, "controller_t_full": 45, "controller_t_highest": 60},
     "PWM, devices of 40 V": {"devices_v_min": 40},
-    "MPPT, derated in a hot box": battery(24) | MPPT | {
-        "enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
-}  # fmt: skip
+    "MPPT, derated in a hot box": battery(24) | MPPT | {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
+}
 
 
 WITHOUT_CABLES: dict[str, Any] = {f"run_{run}_length": None for run in ("array", "battery", "load")}
 """The allowed drops then stand for the cables, whatever the arrangement."""
 
 
-WITHOUT_SITE: dict[str, Any] = dict.fromkeys((
-    "enclosure_place", "controller_t_full", "controller_derating", "controller_t_highest", "devices_v_min", "ventilation_opening",
-))  # fmt: skip
+WITHOUT_SITE: dict[str, Any] = dict.fromkeys(
+    (
+        "enclosure_place",
+        "controller_t_full",
+        "controller_derating",
+        "controller_t_highest",
+        "devices_v_min",
+        "ventilation_opening",
+    )
+)
 """The ratings of the example's site would come first where a design looks for another limit."""
 
 
@@ -247,8 +275,10 @@ def test_equal_power_goes_to_the_fewest_modules() -> None:
     assert best is not None
     equal = [row for row in rows(name) if row["verdict"] == best["verdict"] and abs(row["usable"] - best["usable"]) < 1e-9]
     assert len(equal) > 1
-    assert model().all_values(design(name))["best_arrangement"].startswith(
-        f"{best['series']:.0f} in series × {best['parallel']:.0f} in parallel"
+    assert (
+        model()
+        .all_values(design(name))["best_arrangement"]
+        .startswith(f"{best['series']:.0f} in series × {best['parallel']:.0f} in parallel")
     )
 
 
@@ -261,30 +291,70 @@ def test_without_a_figure_it_rests_on_no_row_is_judged(missing: str) -> None:
 
 @settings(max_examples=50, deadline=None)
 @given(
-    kind=st.sampled_from(["PWM", "MPPT"]), nominal=st.sampled_from([12, 24, 36, 48]),
-    setting=st.sampled_from(["automatic", 12, 24, 48, None]), module=st.sampled_from([36, 60]),
-    series_at_limit=st.integers(1, 7), strings_at_limit=st.integers(1, 13), beside=st.sampled_from([-1e-9, 0.0, 1e-9, 0.3]),
-    limited=st.sampled_from(["controller_v_max", "module_max_system_voltage", "controller_i_max", "controller_i_sc_max",
-                             "controller_ocp", "controller_max_pv_power", "controller_start_headroom"]),
-    t_min=st.integers(-30, 10), hotter=st.integers(21, 45), gain=st.sampled_from([0, 10]),
-)  # fmt: skip
+    kind=st.sampled_from(["PWM", "MPPT"]),
+    nominal=st.sampled_from([12, 24, 36, 48]),
+    setting=st.sampled_from(["automatic", 12, 24, 48, None]),
+    module=st.sampled_from([36, 60]),
+    series_at_limit=st.integers(1, 7),
+    strings_at_limit=st.integers(1, 13),
+    beside=st.sampled_from([-1e-9, 0.0, 1e-9, 0.3]),
+    limited=st.sampled_from(
+        [
+            "controller_v_max",
+            "module_max_system_voltage",
+            "controller_i_max",
+            "controller_i_sc_max",
+            "controller_ocp",
+            "controller_max_pv_power",
+            "controller_start_headroom",
+        ]
+    ),
+    t_min=st.integers(-30, 10),
+    hotter=st.integers(21, 45),
+    gain=st.sampled_from([0, 10]),
+)
 def test_rows_agree_with_the_checks_at_and_beside_every_limit(
-    kind: str, nominal: int, setting: Any, module: int, series_at_limit: int, strings_at_limit: int, beside: float,
-    limited: str, t_min: int, hotter: int, gain: int,
-) -> None:  # fmt: skip
+    kind: str,
+    nominal: int,
+    setting: Any,
+    module: int,
+    series_at_limit: int,
+    strings_at_limit: int,
+    beside: float,
+    limited: str,
+    t_min: int,
+    hotter: int,
+    gain: int,
+) -> None:
     """One rating is put where some arrangement meets it exactly, or a hair beside: there a PASS goes wrong first."""
-    given_design = WITHOUT_CABLES | (SIXTY if module == 60 else {}) | battery(nominal, setting) | {
-        "controller_type": kind, "controller_v_max": 250, "controller_i_max": 90, "controller_i_sc_max": 150,
-        "controller_ocp": 150, "site_t_min": t_min, "site_t_max": t_min + hotter, "battery_t_min": t_min,
-        "battery_t_max": t_min + hotter, "module_bifacial_gain": gain, "module_max_system_voltage": 1000,
-    }  # fmt: skip
+    given_design = (
+        WITHOUT_CABLES
+        | (SIXTY if module == 60 else {})
+        | battery(nominal, setting)
+        | {
+            "controller_type": kind,
+            "controller_v_max": 250,
+            "controller_i_max": 90,
+            "controller_i_sc_max": 150,
+            "controller_ocp": 150,
+            "site_t_min": t_min,
+            "site_t_max": t_min + hotter,
+            "battery_t_min": t_min,
+            "battery_t_max": t_min + hotter,
+            "module_bifacial_gain": gain,
+            "module_max_system_voltage": 1000,
+        }
+    )
     at = evaluate(example(**given_design | {"array_series": series_at_limit, "array_parallel": strings_at_limit}))
     exact = {
-        "controller_v_max": at["array_voc_cold"], "module_max_system_voltage": at["array_voc_cold"],
-        "controller_i_max": at["array_isc"], "controller_i_sc_max": at["array_isc_max"],
-        "controller_ocp": at["array_isc_max"], "controller_max_pv_power": at["array_pmp"],
+        "controller_v_max": at["array_voc_cold"],
+        "module_max_system_voltage": at["array_voc_cold"],
+        "controller_i_max": at["array_isc"],
+        "controller_i_sc_max": at["array_isc_max"],
+        "controller_ocp": at["array_isc_max"],
+        "controller_max_pv_power": at["array_pmp"],
         "controller_start_headroom": max(0.0, min(20.0, at["array_vmp_hot"] - at["battery_v_high"])),
-    }[limited]  # fmt: skip
+    }[limited]
     inputs = example(**given_design | {limited: exact + beside})
     series, parallel = (np.array(column, dtype=float) for column in zip(*PAIRS, strict=True))
     found = evaluate(inputs | {"array_series": series, "array_parallel": parallel})
@@ -308,9 +378,7 @@ CABLES = ["the example", "PWM, 24 V, very hot", "PWM, 24 V, 60 cells", "MPPT, 24
 
 @pytest.mark.parametrize("name", CABLES)
 @pytest.mark.parametrize("pair", [(2, 1), (2, 3), (1, 4)])
-def test_with_cables_entered_the_row_of_the_entered_arrangement_is_what_the_workbook_says_of_it(
-    name: str, pair: tuple[int, int]
-) -> None:
+def test_with_cables_entered_the_row_of_the_entered_arrangement_is_what_the_workbook_says_of_it(name: str, pair: tuple[int, int]) -> None:
     inputs = example(**DESIGNS[name] | {"array_series": pair[0], "array_parallel": pair[1]})
     row, found = arrangements(inputs, "nec-2023")[PAIRS.index(pair)], evaluate(inputs)
     wanted = found["pwm_p_absorb_hot"]

@@ -9,7 +9,7 @@ import pytest
 
 from tests.support import example, model
 from workbook_builder import evaluate
-from workbook_builder.profiles import load_profile
+from workbook_builder.language.profiles import load_profile
 
 UNITS = pint.UnitRegistry()
 CODES = {"nec-2023": ("12 AWG", "4 AWG", "90C", 75), "iec-60364-7-712": ("4 mm2", "25 mm2", "XLPE 90C", 70)}
@@ -40,9 +40,11 @@ def test_the_drop_is_current_times_resistance_out_and_back(profile: str, size: i
     ohms = next(t for t in load_profile(profile).tables if t.name == "conductors").exact(name, "size", "ohm_km")
     warm, base, alpha = (75, 75, 0.00323) if profile == "nec-2023" else (70, 20, 0.00393)
     volts = (
-        2 * UNITS.Quantity(17.5, "m") * UNITS.Quantity(float(ohms) * (1 + alpha * (warm - base)), "ohm / km")
+        2
+        * UNITS.Quantity(17.5, "m")
+        * UNITS.Quantity(float(ohms) * (1 + alpha * (warm - base)), "ohm / km")
         * UNITS.Quantity(values["array_imp"], "A")
-    )  # fmt: skip
+    )
     assert values["run_array_drop"] == pytest.approx(volts.to("V").magnitude, rel=1e-12)
     assert values["losses_array_percent"] == pytest.approx(volts.to("V").magnitude / 24 * 100, rel=1e-12)
 
@@ -124,13 +126,23 @@ def test_a_cable_is_at_least_as_warm_as_the_air_around_it(profile: str) -> None:
 @pytest.mark.parametrize("profile", CODES)
 @pytest.mark.parametrize(
     ("key", "changes"),
-    [("array", {}), ("array", {"length": 40}), ("array", {"ambient": 60, "grouped": 6}), ("battery", {"length": 1}),
-     ("battery", {"length": 3, "ambient": 50}), ("load", {"length": 15}), ("load", {"length": 140})],
-)  # fmt: skip
+    [
+        ("array", {}),
+        ("array", {"length": 40}),
+        ("array", {"ambient": 60, "grouped": 6}),
+        ("battery", {"length": 1}),
+        ("battery", {"length": 3, "ambient": 50}),
+        ("load", {"length": 15}),
+        ("load", {"length": 140}),
+    ],
+)
 def test_the_smallest_conductor_is_the_first_that_passes_when_tried(profile: str, key: str, changes: dict[str, Any]) -> None:
     tried = [evaluate(one_run(profile, key, **changes | {"size": size}), profile) for size in SIZES[profile]]
-    does = [size for size, values in zip(SIZES[profile], tried, strict=True)
-            if values["check_conductors"] == values["check_voltage_drop"] == "PASS"]  # fmt: skip
+    does = [
+        size
+        for size, values in zip(SIZES[profile], tried, strict=True)
+        if values["check_conductors"] == values["check_voltage_drop"] == "PASS"
+    ]
     assert {values[f"run_{key}_smallest"] for values in tried} == {does[0] if does else "none"}
 
 

@@ -18,7 +18,7 @@ import pytest
 from tests.engines import engine
 from tests.support import differences, entries, example, model, write_stale
 from workbook_builder import evaluate
-from workbook_builder.building import build
+from workbook_builder.file.building import build
 
 CELLS = (36, 60, 72)
 T_MIN, T_MAX, MILD, FULL_SUN = -17.0, 41.0, 20.0, 1000.0
@@ -29,22 +29,47 @@ ACCURACY = 1e-9
 """Relative: both sides are a few multiplications of doubles."""
 
 COLUMNS = {
-    "module_pmp": "STC", "module_voc": "V_oc_ref", "module_isc": "I_sc_ref", "module_vmp": "V_mp_ref",
-    "module_imp": "I_mp_ref", "module_beta_voc": "beta_oc", "module_gamma_pmp": "gamma_r", "module_cells": "N_s",
+    "module_pmp": "STC",
+    "module_voc": "V_oc_ref",
+    "module_isc": "I_sc_ref",
+    "module_vmp": "V_mp_ref",
+    "module_imp": "I_mp_ref",
+    "module_beta_voc": "beta_oc",
+    "module_gamma_pmp": "gamma_r",
+    "module_cells": "N_s",
     "module_noct": "T_NOCT",
-}  # fmt: skip
+}
 DIODE = ["a_ref", "I_L_ref", "I_o_ref", "R_s", "R_sh_ref", "Adjust"]
 SURROUNDINGS: dict[str, Any] = {
-    "array_series": SERIES, "array_parallel": STRINGS, "site_t_min": T_MIN, "site_t_max": T_MAX,
-    "site_place": "dwelling", "module_beta_unit": "V/°C", "module_max_system_voltage": 90.0, "controller_v_max": 100.0,
-    "controller_i_max": 30.0, "controller_i_sc_max": 34.0, "controller_ocp": 30.0,
-}  # fmt: skip
+    "array_series": SERIES,
+    "array_parallel": STRINGS,
+    "site_t_min": T_MIN,
+    "site_t_max": T_MAX,
+    "site_place": "dwelling",
+    "module_beta_unit": "V/°C",
+    "module_max_system_voltage": 90.0,
+    "controller_v_max": 100.0,
+    "controller_i_max": 30.0,
+    "controller_i_sc_max": 34.0,
+    "controller_ocp": 30.0,
+}
 ROOMY: dict[str, Any] = {
-    "array_series": 1, "array_parallel": 1, "site_t_min": T_MIN, "site_t_max": MILD, "module_beta_unit": "V/°C",
-    "module_max_system_voltage": 1000.0, "controller_v_max": 500.0, "controller_i_max": 200.0, "controller_ocp": None,
-    "controller_i_sc_max": None, "battery_nominal": 12, "controller_nominal": 12,
-    "battery_t_min": MILD, "battery_t_max": MILD, "devices_v_min": None,
-}  # fmt: skip
+    "array_series": 1,
+    "array_parallel": 1,
+    "site_t_min": T_MIN,
+    "site_t_max": MILD,
+    "module_beta_unit": "V/°C",
+    "module_max_system_voltage": 1000.0,
+    "controller_v_max": 500.0,
+    "controller_i_max": 200.0,
+    "controller_ocp": None,
+    "controller_i_sc_max": None,
+    "battery_nominal": 12,
+    "controller_nominal": 12,
+    "battery_t_min": MILD,
+    "battery_t_max": MILD,
+    "devices_v_min": None,
+}
 """Equipment with which no module of the catalogue fails a safety check, so that a refused figure decides."""
 
 
@@ -61,9 +86,7 @@ def design_of(modules: pandas.DataFrame | pandas.Series, surroundings: Mapping[s
     many = isinstance(modules, pandas.DataFrame)
     fields = {name: modules[column] for name, column in COLUMNS.items()}
     fields["module_alpha_isc"] = modules["alpha_sc"] / modules["I_sc_ref"] * 100
-    return example(**surroundings) | {
-        name: value.to_numpy() if many else float(value) for name, value in fields.items()
-    }
+    return example(**surroundings) | {name: value.to_numpy() if many else float(value) for name, value in fields.items()}
 
 
 @cache
@@ -132,9 +155,16 @@ def test_hot_voltage_is_near_that_of_the_records_diode_model() -> None:
     one = catalogue().iloc[every_tenth]
     hot = pvlib.temperature.ross(FULL_SUN, T_MAX, noct=one["T_NOCT"])
     parameters = pvlib.pvsystem.calcparams_cec(
-        FULL_SUN, hot, one["alpha_sc"], one["a_ref"], one["I_L_ref"], one["I_o_ref"], one["R_sh_ref"], one["R_s"],
+        FULL_SUN,
+        hot,
+        one["alpha_sc"],
+        one["a_ref"],
+        one["I_L_ref"],
+        one["I_o_ref"],
+        one["R_sh_ref"],
+        one["R_s"],
         one["Adjust"],
-    )  # fmt: skip
+    )
     volts = pvlib.pvsystem.max_power_point(*(np.asarray(part, dtype=float) for part in parameters))["v_mp"]
     deviation = np.asarray(judged()["array_vmp_hot"])[every_tenth] / (SERIES * np.asarray(volts)) - 1
     assert np.isfinite(deviation).all()
@@ -215,9 +245,7 @@ def test_every_cell_agrees_for_modules_of_the_catalogue(name: str, tmp_path: Pat
     assert len(chosen()) >= 20
     with engine(name).open(write_stale(tmp_path / "stale.xlsx")) as book:
         found = book.formula_values_many([entries(design) for design in chosen()])
-    wrong = [
-        line for design, cells in zip(chosen(), found, strict=True) for line in differences(engine(name), cells, design)
-    ]
+    wrong = [line for design, cells in zip(chosen(), found, strict=True) for line in differences(engine(name), cells, design)]
     assert not wrong, f"{len(wrong)} cells: {'; '.join(wrong[:12])}"
 
 

@@ -16,7 +16,7 @@ import pytest
 
 from tests.engines import engine
 from tests.support import entries, expected_cells, model, whole_example, write_stale
-from workbook_builder.building import build
+from workbook_builder.file.building import build
 
 NS = {
     "c": "http://schemas.openxmlformats.org/drawingml/2006/chart",

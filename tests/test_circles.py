@@ -10,10 +10,10 @@ import pytest
 from openpyxl.utils import range_boundaries
 
 from tests.strategies import PROFILES
-from workbook_builder import xl
-from workbook_builder.building import plan_for
-from workbook_builder.plan import Formula, Plan, Sheet
-from workbook_builder.profiles import load_profile
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import Formula, Plan, Sheet
+from workbook_builder.language import xl
+from workbook_builder.language.profiles import load_profile
 
 Place = tuple[str, int, int]
 

@@ -12,12 +12,12 @@ import pytest
 from tests.roof import DAY, FULL, SIGNED, Roof, design, faulty, readings, shown, wave
 from tests.support import example, model, whole_example
 from workbook_builder import evaluate
-from workbook_builder.building import plan_for
-from workbook_builder.outcome import row_status
-from workbook_builder.plan import Entry, Formula, Sheet
-from workbook_builder.profiles import built_in, load_profile
-from workbook_builder.quantities import meters
+from workbook_builder.evaluation.outcome import row_status
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import Entry, Formula, Sheet
+from workbook_builder.language.profiles import built_in, load_profile
 from workbook_builder.sheets import entries
+from workbook_builder.system.commissioning import meters
 
 DUTIES = (0.05, 0.2, 0.4, 0.6, 0.8, 0.95)
 METERS = ("averaging", "true RMS")
@@ -29,9 +29,12 @@ DAYS = [faulty(DAY, sun=sun, t_cell=t, battery=v) for sun, t, v in ((1000, 25, 2
 
 @pytest.mark.parametrize(
     ("duty", "high", "low", "mean", "rms"),
-    [(0.5, 100.0, 0.0, 50.0, 70.71),  # a teaching text on pulsed voltages: 50 V and 70.71 V
-     (0.4, 14.4, 21.0, 18.36, 18.64), (0.4, 14.4, 0.0, 5.76, 9.11)],  # series and shunt regulation, worked by hand
-)  # fmt: skip
+    [
+        (0.5, 100.0, 0.0, 50.0, 70.71),  # a teaching text on pulsed voltages: 50 V and 70.71 V
+        (0.4, 14.4, 21.0, 18.36, 18.64),
+        (0.4, 14.4, 0.0, 5.76, 9.11),
+    ],  # series and shunt regulation, worked by hand
+)
 def test_mean_and_rms_of_two_levels_are_the_published_ones(duty: float, high: float, low: float, mean: float, rms: float) -> None:
     assert meters.reading_v_mean(duty, high, low) == pytest.approx(mean, abs=0.005)
     assert meters.reading_v_rms(duty, high, low) == pytest.approx(rms, abs=0.005)
@@ -243,9 +246,19 @@ def test_it_is_complete_when_each_test_is_settled_and_signed() -> None:
     assert evaluate(SIGNED | {"item70_done": "does not apply"})["commissioning_state"] == "complete"
 
 
-@pytest.mark.parametrize("change", [{"item62_done": "not done"}, {"item72_done": None}, {"item66_by": None}, {"item66_by": "  "},
-                                    {"item71_date": None}, {"item67_done": "perhaps"}, {"reading_insulation": 0.5},
-                                    {"reading_insulation": "good"}])  # fmt: skip
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"item62_done": "not done"},
+        {"item72_done": None},
+        {"item66_by": None},
+        {"item66_by": "  "},
+        {"item71_date": None},
+        {"item67_done": "perhaps"},
+        {"reading_insulation": 0.5},
+        {"reading_insulation": "good"},
+    ],
+)
 def test_one_test_open_unsigned_or_failed_leaves_it_incomplete(change: dict[str, Any]) -> None:
     assert evaluate(SIGNED | change)["commissioning_state"] != "complete"
 

@@ -20,10 +20,18 @@ STC: Condition = (1000.0, 25.0)
 # One record of the open CEC set (36 cells, 95 W; maker left out): its sheet figures, and what pvlib's single diode gives
 # with the set's six parameters for it. Irradiance and cell temperature; Voc, Isc, Pmp; current at 13.5, 14.4 and 15.0 V.
 REFERENCE_SHEET: dict[str, Any] = {
-    "module_voc": 22.56, "module_isc": 5.54, "module_vmp": 18.52, "module_imp": 5.13, "module_pmp": None,
-    "module_alpha_isc": 0.002548 / 5.54 * 100, "module_beta_voc": -0.079186, "module_beta_unit": "V/°C",
-    "module_gamma_pmp": -0.473, "module_noct": 46.1, "module_cells": 36,
-}  # fmt: skip
+    "module_voc": 22.56,
+    "module_isc": 5.54,
+    "module_vmp": 18.52,
+    "module_imp": 5.13,
+    "module_pmp": None,
+    "module_alpha_isc": 0.002548 / 5.54 * 100,
+    "module_beta_voc": -0.079186,
+    "module_beta_unit": "V/°C",
+    "module_gamma_pmp": -0.473,
+    "module_noct": 46.1,
+    "module_cells": 36,
+}
 VOLTS = (13.5, 14.4, 15.0)
 VECTORS: dict[Condition, tuple[float, float, float, tuple[float, float, float]]] = {
     (1000.0, 25.0): (22.560, 5.540, 95.01, (5.444, 5.435, 5.427)),
@@ -42,8 +50,11 @@ POWER_TOLERANCE = 0.0015 * 95.01
 VOC_TOLERANCE = 0.005 * 22.56
 # V·I/Pmp, both at 1000 W/m² and that cell temperature; battery voltages 12.5, 13.5 and 14.4 V; to three digits
 UTILISATION = {
-    25.0: (0.717, 0.774, 0.824), 45.0: (0.799, 0.860, 0.913), 65.0: (0.896, 0.954, 0.992), -10.0: (0.607, 0.655, 0.698),
-}  # fmt: skip
+    25.0: (0.717, 0.774, 0.824),
+    45.0: (0.799, 0.860, 0.913),
+    65.0: (0.896, 0.954, 0.992),
+    -10.0: (0.607, 0.655, 0.698),
+}
 BATTERY_VOLTS = (12.5, 13.5, 14.4)
 
 NO_DROPS = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0} | {
@@ -81,8 +92,10 @@ def test_share_of_the_peak_that_pwm_takes_is_the_published_one(t_cell: float, v:
     row = {25.0: "stc", -10.0: "cold"}.get(t_cell, "hot")
     warmer = {"cold": (35 - 20) / 800 * 1000}.get(row, (46.1 - 20) / 800 * 1000)
     temperature: dict[str, dict[str, Any]] = {
-        "stc": {}, "hot": {"site_t_max": t_cell - warmer}, "cold": {"module_noct": 35, "battery_t_min": t_cell - warmer},
-    }  # fmt: skip
+        "stc": {},
+        "hot": {"site_t_max": t_cell - warmer},
+        "cold": {"module_noct": 35, "battery_t_min": t_cell - warmer},
+    }
     design = reference_design(battery_v_low=11, battery_v_float=v, battery_v_absorb=v, battery_v_high=15, **temperature[row])
     values = model().all_values(design)
     wanted = UTILISATION[t_cell][BATTERY_VOLTS.index(v)]
@@ -128,9 +141,17 @@ def test_currents_and_peaks_are_pvlibs_for_the_five_values_found(cells: int) -> 
     i0 = values["curve_open_current"] * np.exp(-values["module_voc"] / values["curve_a"])
     for sun, t_cell in CONDITIONS:
         five = pvlib.pvsystem.calcparams_desoto(
-            sun, t_cell, modules["alpha_sc"].to_numpy(), values["curve_a"], values["curve_light"], i0, shunt,
-            values["curve_r"], EgRef=1.121, dEgdT=-0.0002677,
-        )  # fmt: skip
+            sun,
+            t_cell,
+            modules["alpha_sc"].to_numpy(),
+            values["curve_a"],
+            values["curve_light"],
+            i0,
+            shunt,
+            values["curve_r"],
+            EgRef=1.121,
+            dEgdT=-0.0002677,
+        )
         five = [np.broadcast_to(value, (len(modules),)) for value in five]
         isc = (modules["I_sc_ref"] + modules["alpha_sc"] * (t_cell - 25)).to_numpy() * sun / 1000
         for v in levels:
@@ -145,19 +166,29 @@ def test_currents_and_peaks_are_pvlibs_for_the_five_values_found(cells: int) -> 
 
 sheets = st.fixed_dictionaries(
     {
-        "voc": st.floats(18, 55), "isc": st.floats(1, 14), "v_ratio": st.floats(0.72, 0.87), "i_ratio": st.floats(0.86, 0.97),
-        "gamma": st.floats(-0.55, -0.28), "alpha": st.floats(0, 0.1),
+        "voc": st.floats(18, 55),
+        "isc": st.floats(1, 14),
+        "v_ratio": st.floats(0.72, 0.87),
+        "i_ratio": st.floats(0.86, 0.97),
+        "gamma": st.floats(-0.55, -0.28),
+        "alpha": st.floats(0, 0.1),
     }
-)  # fmt: skip
+)
 SWEEP = (0.0, 2.0, 6.0, 10.0, 12.0, 13.0, 14.0, 14.4, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 27.0, 30.0, 35.0, 40.0, 50.0, 70.0)
 
 
 def _drawn(sheet: dict[str, float]) -> dict[str, Any]:
     return reference_design(
-        module_voc=sheet["voc"], module_isc=sheet["isc"], module_vmp=sheet["voc"] * sheet["v_ratio"],
-        module_imp=sheet["isc"] * sheet["i_ratio"], module_gamma_pmp=sheet["gamma"], module_alpha_isc=sheet["alpha"],
-        module_beta_voc=None, module_cells=None, voc_method="table",
-    )  # fmt: skip
+        module_voc=sheet["voc"],
+        module_isc=sheet["isc"],
+        module_vmp=sheet["voc"] * sheet["v_ratio"],
+        module_imp=sheet["isc"] * sheet["i_ratio"],
+        module_gamma_pmp=sheet["gamma"],
+        module_alpha_isc=sheet["alpha"],
+        module_beta_voc=None,
+        module_cells=None,
+        voc_method="table",
+    )
 
 
 @settings(max_examples=60, deadline=None)
@@ -189,9 +220,13 @@ def test_no_point_of_the_curve_gives_more_than_its_peak(sheet: dict[str, float])
 def test_the_search_is_not_empty_many_drawn_sheets_make_a_curve() -> None:
     rng = np.random.default_rng(12)
     drawn = {
-        "voc": rng.uniform(18, 55, 400), "isc": rng.uniform(1, 14, 400), "v_ratio": rng.uniform(0.72, 0.87, 400),
-        "i_ratio": rng.uniform(0.86, 0.97, 400), "gamma": rng.uniform(-0.55, -0.28, 400), "alpha": rng.uniform(0, 0.1, 400),
-    }  # fmt: skip
+        "voc": rng.uniform(18, 55, 400),
+        "isc": rng.uniform(1, 14, 400),
+        "v_ratio": rng.uniform(0.72, 0.87, 400),
+        "i_ratio": rng.uniform(0.86, 0.97, 400),
+        "gamma": rng.uniform(-0.55, -0.28, 400),
+        "alpha": rng.uniform(0, 0.1, 400),
+    }
     accepted = np.asarray(model().all_values(_drawn(drawn))["curve_ok"]) == 1
     assert 0.2 < accepted.mean() < 1
 

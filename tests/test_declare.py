@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from tests.support import model
-from workbook_builder.declare import OPTIONAL, Chapter, above
-from workbook_builder.errors import DeclarationError, WorkbookBuilderError
-from workbook_builder.model import Model
-from workbook_builder.sources import cite, common_practice
+from workbook_builder.evaluation.model import Model
+from workbook_builder.language.declare import OPTIONAL, Chapter, above
+from workbook_builder.language.errors import DeclarationError, WorkbookBuilderError
+from workbook_builder.language.sources import cite, common_practice
 
 HERE = common_practice("a rule of the tests")
 
@@ -101,14 +101,16 @@ BROKEN: dict[str, tuple[Callable[[], Any], str]] = {
     "a source that is not in the bibliography": (lambda: cite("hearsay-1999"), "hearsay-1999"),
     "a mark that is none": (lambda: cite("nec-2023", "690.7", "certain"), "certain"),
     "a performance check that can fail": (
-        check('IF(length=0,"PASS","FAIL")', {"PASS": "Good.", "FAIL": "Bad."}), "must not fail",
+        check('IF(length=0,"PASS","FAIL")', {"PASS": "Good.", "FAIL": "Bad."}),
+        "must not fail",
     ),
     "a verdict without a sentence": (check(JUDGED, {"PASS": "Good."}), "no sentence for NOTE"),
     "a sentence for a verdict that never comes": (
-        check(JUDGED, {"PASS": "Good.", "NOTE": "Hm.", "FAIL": "Bad."}), "never gives",
+        check(JUDGED, {"PASS": "Good.", "NOTE": "Hm.", "FAIL": "Bad."}),
+        "never gives",
     ),
     "a check with a naked constant": (check('IF(length>600,"PASS","NOTE")', {"PASS": "a", "NOTE": "b"}), "number 600"),
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("what", list(BROKEN))

@@ -17,12 +17,12 @@ from tests.engines import engine
 from tests.support import design_text, example, example_inputs, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.__main__ import main
-from workbook_builder.building import build
-from workbook_builder.design import read_design
-from workbook_builder.errors import DesignError, ProfileError, WorkbookBuilderError
-from workbook_builder.locations import TEMPLATES
-from workbook_builder.profiles import built_in, load_profile
-from workbook_builder.reading import read_workbook
+from workbook_builder.file.building import build
+from workbook_builder.file.design import read_design
+from workbook_builder.file.reading import read_workbook
+from workbook_builder.language.errors import DesignError, ProfileError, WorkbookBuilderError
+from workbook_builder.language.locations import TEMPLATES
+from workbook_builder.language.profiles import built_in, load_profile
 
 BROKEN = Path(__file__).parent / "broken"
 DESIGNS = sorted((BROKEN / "designs").glob("*.toml"))
@@ -138,15 +138,17 @@ def test_however_a_key_is_nested_it_means_the_same_input(how: str, tmp_path: Pat
 @pytest.mark.parametrize(
     ("line", "name", "number"),
     [
-        ('site.t_min = "10 degF"', "site_t_min", -12.222222222222221), ('site.t_min = "-12 °C"', "site_t_min", -12),
-        ('site.t_min = "−12 °C"', "site_t_min", -12), ('controller.v_max = "0.1 kV"', "controller_v_max", 100),
-        ('module.isc = "9200 mA"', "module_isc", 9.2), ('module.pmp = "0.16 kW"', "module_pmp", 160),
-        ("site.t_min = -12", "site_t_min", -12), ('array.series = "2"', "array_series", 2),
+        ('site.t_min = "10 degF"', "site_t_min", -12.222222222222221),
+        ('site.t_min = "-12 °C"', "site_t_min", -12),
+        ('site.t_min = "−12 °C"', "site_t_min", -12),
+        ('controller.v_max = "0.1 kV"', "controller_v_max", 100),
+        ('module.isc = "9200 mA"', "module_isc", 9.2),
+        ('module.pmp = "0.16 kW"', "module_pmp", 160),
+        ("site.t_min = -12", "site_t_min", -12),
+        ('array.series = "2"', "array_series", 2),
     ],
-)  # fmt: skip
-def test_a_text_with_a_unit_is_converted_to_the_unit_of_the_input(
-    line: str, name: str, number: float, tmp_path: Path
-) -> None:
+)
+def test_a_text_with_a_unit_is_converted_to_the_unit_of_the_input(line: str, name: str, number: float, tmp_path: Path) -> None:
     assert read_design(written(tmp_path, line)).inputs == {name: pytest.approx(number)}
 
 
@@ -260,9 +262,7 @@ def test_a_design_and_the_workbook_built_from_it_are_judged_alike(
     assert json.loads(capsys.readouterr().out) == of_design
 
 
-def test_the_answer_as_data_is_the_answer_of_evaluate(
-    files: dict[str, Path], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_answer_as_data_is_the_answer_of_evaluate(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", "--json", str(files["good"])]) == 0
     assert json.loads(capsys.readouterr().out) == evaluate(example_inputs())
 
@@ -279,18 +279,14 @@ def test_problems_go_to_standard_error_and_nothing_is_written(
     assert not made.exists()
 
 
-def test_problems_as_data_hold_place_fault_and_what_is_accepted(
-    files: dict[str, Path], capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_problems_as_data_hold_place_fault_and_what_is_accepted(files: dict[str, Path], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", "--json", str(files["faulty"])]) == 2
     problems = json.loads(capsys.readouterr().out)["problems"]
     assert {"place", "fault", "got", "accepted", "advice"} == set(problems[0])
     assert len(problems) == 2
 
 
-def test_build_as_data_tells_path_and_verdict(
-    files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_build_as_data_tells_path_and_verdict(files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made = tmp_path / "made.xlsx"
     assert main(["build", "--json", str(files["bad"]), "-o", str(made)]) == 1
     assert json.loads(capsys.readouterr().out) == {"path": str(made), "verdict": "FAIL"}
@@ -316,9 +312,7 @@ def test_without_a_design_the_example_is_built(tmp_path: Path, capsys: pytest.Ca
     assert read_workbook(tmp_path / "made.xlsx").inputs == whole_example()
 
 
-def test_the_profile_of_the_command_line_is_used(
-    files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_profile_of_the_command_line_is_used(files: dict[str, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["build", str(files["good"]), "--profile", "iec-62548", "-o", str(tmp_path / "made.xlsx")]) == 0
     assert read_workbook(tmp_path / "made.xlsx").profile == "iec-62548"
     capsys.readouterr()
@@ -331,21 +325,31 @@ def unusable(folder: Path) -> dict[str, list[Any]]:
     openpyxl.Workbook().save(other)
     text = written(folder, "not a workbook", "text.xlsx")
     return {
-        "no such design": ["check", folder / "nowhere.toml"], "no such workbook": ["check", folder / "nowhere.xlsx"],
-        "another program's workbook": ["check", other], "a text called xlsx": ["check", text], "a folder": ["check", folder],
+        "no such design": ["check", folder / "nowhere.toml"],
+        "no such workbook": ["check", folder / "nowhere.xlsx"],
+        "another program's workbook": ["check", other],
+        "a text called xlsx": ["check", text],
+        "a folder": ["check", folder],
         "blank and a design": ["build", "--blank", folder / "a.toml"],
         "no such profile": ["build", "--profile", "nowhere", "-o", folder / "a.xlsx"],
         "a design that is a workbook": ["build", other, "-o", folder / "b.xlsx"],
-    }  # fmt: skip
+    }
 
 
-@pytest.mark.parametrize("what", [
-    "no such design", "no such workbook", "another program's workbook", "a text called xlsx", "a folder",
-    "blank and a design", "no such profile", "a design that is a workbook",
-])  # fmt: skip
-def test_what_cannot_be_used_ends_with_status_two_and_a_problem(
-    what: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+@pytest.mark.parametrize(
+    "what",
+    [
+        "no such design",
+        "no such workbook",
+        "another program's workbook",
+        "a text called xlsx",
+        "a folder",
+        "blank and a design",
+        "no such profile",
+        "a design that is a workbook",
+    ],
+)
+def test_what_cannot_be_used_ends_with_status_two_and_a_problem(what: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([str(argument) for argument in unusable(tmp_path)[what]]) == 2
     out, err = capsys.readouterr()
     assert out == ""
@@ -376,9 +380,13 @@ def test_help_loads_none_of_the_heavy_libraries(arguments: list[str], tmp_path: 
     )
     home = str(Path(__file__).parents[1])
     ran = subprocess.run(
-        [sys.executable, "-c", code, *arguments], cwd=tmp_path, env=os.environ | {"PYTHONPATH": home},
-        capture_output=True, text=True, check=False,
-    )  # fmt: skip
+        [sys.executable, "-c", code, *arguments],
+        cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": home},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
     assert ran.stdout.splitlines()[-1] == "heavy: [] status: 0"
 
 

@@ -29,14 +29,14 @@ from tests.roof import (
 from tests.strategies import as_reference, junk_for
 from tests.support import differences, entries, model, whole_example, write_stale
 from workbook_builder import evaluate
-from workbook_builder.declare import Chapter
-from workbook_builder.entries import DEFAULT, ENTERED
-from workbook_builder.errors import DeclarationError
-from workbook_builder.model import Model
-from workbook_builder.profiles import load_profile
-from workbook_builder.quantities import CHAPTERS
-from workbook_builder.quantities.diagnosis import EXPLANATIONS
-from workbook_builder.sources import common_practice
+from workbook_builder.evaluation.entries import DEFAULT, ENTERED
+from workbook_builder.evaluation.model import Model
+from workbook_builder.language.declare import Chapter
+from workbook_builder.language.errors import DeclarationError
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.sources import common_practice
+from workbook_builder.system import CHAPTERS
+from workbook_builder.system.commissioning.diagnosis import EXPLANATIONS
 
 FINDINGS = [str(key) for key in next(table for table in model().tables if table.name == "findings").column("key").values]
 HEALTHY = {"bulk", "full"}
@@ -264,10 +264,15 @@ def test_by_pencil_a_set_point_of_today_is_as_sure_as_with_a_temperature_that_is
 
 @pytest.mark.parametrize(
     ("what", "inputs"),
-    [("bulk", at_the_peak(DAY)), ("missing", at_the_peak(faulty(DAY, suns=(1.0, 1.0)))),
-     ("shade", at_the_peak(faulty(DAY, suns=(0.8, 0.8, 0.8)))), ("full", beside_the_peak(FULL)), ("early", beside_the_peak(DAY)),
-     ("weak", beside_the_peak(faulty(FULL, suns=(1.0, 1.0))))],
-)  # fmt: skip
+    [
+        ("bulk", at_the_peak(DAY)),
+        ("missing", at_the_peak(faulty(DAY, suns=(1.0, 1.0)))),
+        ("shade", at_the_peak(faulty(DAY, suns=(0.8, 0.8, 0.8)))),
+        ("full", beside_the_peak(FULL)),
+        ("early", beside_the_peak(DAY)),
+        ("weak", beside_the_peak(faulty(FULL, suns=(1.0, 1.0)))),
+    ],
+)
 def test_an_mppt_controller_is_judged_at_maximum_power(what: str, inputs: dict[str, Any]) -> None:
     assert key(inputs) == what
     values = evaluate(inputs)
@@ -300,15 +305,21 @@ def test_junk_in_a_reading_gives_no_finding_and_leaves_the_design_alone(name: st
 NEEDED = ("reading_v_battery", "reading_v_pv", "reading_i_pv")
 
 
-@pytest.mark.parametrize("blank", [(name,) for name in NEEDED] + [("reading_g", "reading_sky"), ("reading_t_module", "reading_t_air"),
-                                                                  ("module_voc",), ("controller_type",)])  # fmt: skip
+@pytest.mark.parametrize(
+    "blank",
+    [(name,) for name in NEEDED]
+    + [("reading_g", "reading_sky"), ("reading_t_module", "reading_t_air"), ("module_voc",), ("controller_type",)],
+)
 def test_without_one_of_the_needed_figures_there_is_no_finding(blank: tuple[str, ...]) -> None:
     assert key(whole_example(**dict.fromkeys(blank))) == "waiting"
 
 
 def test_the_design_is_judged_without_any_reading() -> None:
-    bare = {name: value for name, value in whole_example().items() if name.split("_")[0].rstrip("0123456789") not in
-            {"reading", "string", "item"}}  # fmt: skip
+    bare = {
+        name: value
+        for name, value in whole_example().items()
+        if name.split("_")[0].rstrip("0123456789") not in {"reading", "string", "item"}
+    }
     values = evaluate(bare)
     assert values["verdict"] == verdicts_of_the_example()["verdict"] == "PASS"
     assert values["finding_key"] == "waiting"
@@ -317,8 +328,13 @@ def test_the_design_is_judged_without_any_reading() -> None:
 def test_a_check_of_the_design_that_rests_on_a_reading_is_refused() -> None:
     trial = Chapter("trial", "Trial", "A check that must not be.")
 
-    @trial.check(label="Sun", words="Sun is there.", formula='IF(reading_v_battery>0,"PASS","NOTE")', source=common_practice(),
-                 sentences={"PASS": "There is.", "NOTE": "There is none."})  # fmt: skip
+    @trial.check(
+        label="Sun",
+        words="Sun is there.",
+        formula='IF(reading_v_battery>0,"PASS","NOTE")',
+        source=common_practice(),
+        sentences={"PASS": "There is.", "NOTE": "There is none."},
+    )
     def sun_is_there(reading_v_battery: Any) -> Any:
         return np.where(reading_v_battery > 0, "PASS", "NOTE")
 

@@ -14,21 +14,39 @@ from tests.engines import engine
 from tests.strategies import PROFILES, plausible
 from tests.support import differences, entries, example, example_inputs, model, write_stale
 from workbook_builder import evaluate
-from workbook_builder.quantities.confirmations import QUESTIONS
+from workbook_builder.system.place.confirmations import QUESTIONS
 
 SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 15}
 DRAWN = 120
 CHECKS = (
-    "enclosure_current", "enclosure_ip", "altitude", "load_output", "devices_voltage", "switching", "ventilation",
-    "confirmed_safety", "confirmed",
-)  # fmt: skip
+    "enclosure_current",
+    "enclosure_ip",
+    "altitude",
+    "load_output",
+    "devices_voltage",
+    "switching",
+    "ventilation",
+    "confirmed_safety",
+    "confirmed",
+)
 CONFIRM = [f"confirm_{key}" for key, _, _ in QUESTIONS]
 SAFETY = {"confirm_equal_modules", "confirm_dc_devices", "confirm_isolators", "confirm_earthing", "confirm_outdoor_cable"}
 CURVE = ("controller_t_full", "controller_derating", "controller_t_highest")
 OPTIONAL = (
-    *CONFIRM, *CURVE, "enclosure_place", "enclosure_rise", "enclosure_ip", "site_altitude", "controller_switching",
-    "controller_load_output", "controller_i_load", "controller_i_own", "devices_v_min", "battery_place", "ventilation_opening",
-)  # fmt: skip
+    *CONFIRM,
+    *CURVE,
+    "enclosure_place",
+    "enclosure_rise",
+    "enclosure_ip",
+    "site_altitude",
+    "controller_switching",
+    "controller_load_output",
+    "controller_i_load",
+    "controller_i_own",
+    "devices_v_min",
+    "battery_place",
+    "ventilation_opening",
+)
 JUNK = dict.fromkeys(OPTIONAL, "no such thing")
 
 
@@ -40,12 +58,26 @@ DESIGNS = {
     "as the example": example(),
     "all of it blank": without(*OPTIONAL),
     "everything lacking": example(
-        enclosure_place="closed box in the sun", site_t_max=42, enclosure_ip=62, site_altitude=3200, controller_i_load=3,
-        devices_v_min=40, controller_switching="shunt", ventilation_opening=120, confirm_earthing="no", confirm_mesh="not known",
+        enclosure_place="closed box in the sun",
+        site_t_max=42,
+        enclosure_ip=62,
+        site_altitude=3200,
+        controller_i_load=3,
+        devices_v_min=40,
+        controller_switching="shunt",
+        ventilation_opening=120,
+        confirm_earthing="no",
+        confirm_mesh="not known",
     ),
     "half of it known": without(
-        "controller_derating", "controller_i_load", "ventilation_opening", "confirm_isolators", "confirm_surge", site_t_max=45,
-        enclosure_ip=44, controller_load_output="all loads",
+        "controller_derating",
+        "controller_i_load",
+        "ventilation_opening",
+        "confirm_isolators",
+        "confirm_surge",
+        site_t_max=45,
+        enclosure_ip=44,
+        controller_load_output="all loads",
     ),
     "junk everywhere": example(**JUNK),
     "a row of loads unfinished, warm without a curve": without(*CURVE, "load1_hours", site_t_max=38),
@@ -56,7 +88,7 @@ DESIGNS = {
     "hotter than a curve without slope, and too small anyway": without("controller_derating", site_t_max=45, controller_i_max=25),
     "no capacity": without("battery_capacity", "array_series"),
     "no lowest temperature, no controller": without("site_t_min", "controller_type"),
-}  # fmt: skip
+}
 CODES = ("nec-2023", "iec-62548")
 
 
@@ -99,9 +131,7 @@ def test_the_example_passes_and_what_is_left_blank_is_said_to_be_not_judged(prof
 # ---- heat
 
 
-@pytest.mark.parametrize(
-    ("site", "rise", "amps"), [(30, 5, 40), (35, 10, 40), (40, 10, 35), (45, 20, 20), (60, 25, 0), (60, 60, 0)]
-)  # fmt: skip
+@pytest.mark.parametrize(("site", "rise", "amps"), [(30, 5, 40), (35, 10, 40), (40, 10, 35), (45, 20, 20), (60, 25, 0), (60, 60, 0)])
 def test_the_derated_current_is_the_straight_line_drawn_by_hand(site: float, rise: float, amps: float) -> None:
     """40 A up to 45 °C, 2.5 % less for each degree above: 35 A at 50 °C, 20 A at 65 °C, nothing from 85 °C."""
     values = evaluate(example(site_t_max=site, enclosure_rise=rise))
@@ -196,11 +226,18 @@ def test_the_meaning_of_a_missing_opening_names_the_area_that_would_do() -> None
 @pytest.mark.parametrize(
     ("place", "digits", "outcome"),
     [
-        ("closed box in the shade", 54, "PASS"), ("closed box in the shade", 65, "PASS"), ("closed box in the sun", 45, "NOTE"),
-        ("closed box in the sun", 62, "NOTE"), ("ventilated room", 20, "PASS"), ("ventilated room", 19, "NOTE"),
-        ("ventilated room", 0, "NOTE"), (None, 54, "PASS"), (None, 53, "NOTE"), ("open wall in the shade", 44, "NOTE"),
+        ("closed box in the shade", 54, "PASS"),
+        ("closed box in the shade", 65, "PASS"),
+        ("closed box in the sun", 45, "NOTE"),
+        ("closed box in the sun", 62, "NOTE"),
+        ("ventilated room", 20, "PASS"),
+        ("ventilated room", 19, "NOTE"),
+        ("ventilated room", 0, "NOTE"),
+        (None, 54, "PASS"),
+        (None, 53, "NOTE"),
+        ("open wall in the shade", 44, "NOTE"),
     ],
-)  # fmt: skip
+)
 def test_each_digit_of_ip_is_judged_by_itself(place: str | None, digits: int, outcome: str) -> None:
     assert evaluate(example(enclosure_place=place, enclosure_ip=digits))["check_enclosure_ip"] == outcome
 
@@ -265,9 +302,15 @@ def test_the_list_is_judged_as_counted_by_hand(answers: list[str | None]) -> Non
 
 def test_what_is_blank_never_passes() -> None:
     """Each of these entries alone left blank makes no check better than it was, and its own check is no PASS."""
-    own = {"enclosure_ip": "enclosure_ip", "site_altitude": "altitude", "devices_v_min": "devices_voltage",
-           "controller_i_load": "load_output", "controller_load_output": "load_output", "controller_switching": "switching",
-           "ventilation_opening": "ventilation"}  # fmt: skip
+    own = {
+        "enclosure_ip": "enclosure_ip",
+        "site_altitude": "altitude",
+        "devices_v_min": "devices_voltage",
+        "controller_i_load": "load_output",
+        "controller_load_output": "load_output",
+        "controller_switching": "switching",
+        "ventilation_opening": "ventilation",
+    }
     assert set(own) <= set(example_inputs())
     for name, check in own.items():
         assert evaluate(without(name))[f"check_{check}"] in {"N/A", "NOTE"}, name

@@ -38,13 +38,30 @@ def compared(place: str, name: str) -> tuple[dict[str, Any], Year]:
     simulated = year(site(place), panel, FLOAT)
     voc, isc = float(panel["V_oc_ref"]), float(panel["I_sc_ref"])
     inputs = example(
-        module_voc=voc, module_isc=isc, module_vmp=float(panel["V_mp_ref"]), module_imp=float(panel["I_mp_ref"]), module_pmp=None,
-        module_beta_voc=float(panel["beta_oc"]) / voc * 100, module_alpha_isc=float(panel["alpha_sc"]) / isc * 100,
-        module_gamma_pmp=float(panel["gamma_r"]), module_cells=int(panel["N_s"]), module_noct=float(panel["T_NOCT"]),
-        array_series=1, array_parallel=1, site_t_min=0, site_t_max=42, battery_nominal=24, battery_v_float=FLOAT,
-        controller_v_drop=0, run_array_drop_allowed=0, run_battery_drop_allowed=0, controller_efficiency=100,
-        **NO_LOSSES, **twelve("sun", map(float, simulated.sun)), **twelve("air", map(float, simulated.air)),
-    )  # fmt: skip
+        module_voc=voc,
+        module_isc=isc,
+        module_vmp=float(panel["V_mp_ref"]),
+        module_imp=float(panel["I_mp_ref"]),
+        module_pmp=None,
+        module_beta_voc=float(panel["beta_oc"]) / voc * 100,
+        module_alpha_isc=float(panel["alpha_sc"]) / isc * 100,
+        module_gamma_pmp=float(panel["gamma_r"]),
+        module_cells=int(panel["N_s"]),
+        module_noct=float(panel["T_NOCT"]),
+        array_series=1,
+        array_parallel=1,
+        site_t_min=0,
+        site_t_max=42,
+        battery_nominal=24,
+        battery_v_float=FLOAT,
+        controller_v_drop=0,
+        run_array_drop_allowed=0,
+        run_battery_drop_allowed=0,
+        controller_efficiency=100,
+        **NO_LOSSES,
+        **twelve("sun", map(float, simulated.sun)),
+        **twelve("air", map(float, simulated.air)),
+    )
     values = model().all_values(inputs)
     refused = [key for key, value in values.items() if key.startswith("status_") and value not in ("entered", "default")]
     assert not refused
@@ -91,10 +108,20 @@ def test_the_published_product_of_array_and_sun_is_met_where_nothing_is_lost() -
     """1.04 kW and 5.7 sun hours give 5.9 kWh; cells of 25 °C and one irradiance below 1000 W/m² change that by 4 % at most."""
     cool = 25 - (45 - 20) / 800 * 600
     inputs = example(
-        controller_type="MPPT", controller_efficiency=100, array_series=2, array_parallel=4, module_pmp=130, module_vmp=17.6,
-        module_imp=7.39, module_isc=8.0, module_voc=22.0, controller_v_max=150, **NO_LOSSES,
-        **twelve("sun", [5.7] * 12), **twelve("air", [cool] * 12),
-    )  # fmt: skip
+        controller_type="MPPT",
+        controller_efficiency=100,
+        array_series=2,
+        array_parallel=4,
+        module_pmp=130,
+        module_vmp=17.6,
+        module_imp=7.39,
+        module_isc=8.0,
+        module_voc=22.0,
+        controller_v_max=150,
+        **NO_LOSSES,
+        **twelve("sun", [5.7] * 12),
+        **twelve("air", [cool] * 12),
+    )
     values = model().all_values(inputs)
     assert values["array_pmp"] == 1040
     assert values["balance_jun_mppt"] == pytest.approx(5928, rel=0.04)
@@ -179,8 +206,12 @@ def test_less_sun_more_load_or_more_losses_never_raise_the_ratio(kind: str) -> N
         *({f"{month}_sun": usual[f"{month}_sun"] * share} for month in MONTHS for share in (0.0, 0.5, 0.95)),
         *({f"{month}_load": share} for month in MONTHS for share in (101, 200)),
         *({f"loss_{key}": 20} for key in ("soiling", "shading", "mismatch", "ageing", "other")),
-        {"load1_hours": 9}, {"load_growth": 40}, {"inv_idle": 20}, {"inv_efficiency": 70}, {"controller_efficiency": 85},
-    ]  # fmt: skip
+        {"load1_hours": 9},
+        {"load_growth": 40},
+        {"inv_idle": 20},
+        {"inv_efficiency": 70},
+        {"controller_efficiency": 85},
+    ]
     assert not [change for change in worse if evaluate(usual | change)["energy_worst_ratio"] > ratio * (1 + 1e-12)]
 
 
@@ -242,19 +273,27 @@ def systems(profile: str, count: int) -> list[dict[str, Any]]:
                 design |= {f"load{row}_supply": random.choice(["AC", "DC"]), f"load{row}_count": int(random.integers(1, 9))}
         for key in ("array", "battery", "load"):
             if random.random() < 0.9:
-                design |= {f"run_{key}_length": round(random.uniform(0.3, 40), 1), f"run_{key}_grouped": int(random.integers(1, 15)),
-                           f"run_{key}_ambient": float(random.choice([20, 30, 30.1, 38, 45, 52, 60, 66, 80]))}  # fmt: skip
+                design |= {
+                    f"run_{key}_length": round(random.uniform(0.3, 40), 1),
+                    f"run_{key}_grouped": int(random.integers(1, 15)),
+                    f"run_{key}_ambient": float(random.choice([20, 30, 30.1, 38, 45, 52, 60, 66, 80])),
+                }
                 design |= {f"run_{key}_{part}": str(random.choice(options[f"run_{key}_{part}"])) for part in ("size", "insulation")}
         for month in MONTHS:
             design |= {f"{month}_sun": round(random.uniform(0, 8), 2), f"{month}_air": round(random.uniform(-15, 35), 1)}
             design |= {f"{month}_load": float(random.choice([0, 50, 100, 130]))}
         design |= {
-            "controller_type": str(random.choice(["PWM", "MPPT"])), "array_parallel": int(random.integers(1, 7)),
-            "array_series": int(random.choice([1, 2, 3])), "battery_chemistry": str(random.choice(options["battery_chemistry"])),
-            "battery_t_min": float(random.choice([-25, -20, -3.9, 4.4, 12, 25])), "site_latitude": round(random.uniform(-66, 66), 1),
-            "module_max_fuse": float(random.choice([10, 15, 20, 25])), "run_terminals_t": float(random.choice([60, 70, 75, 90])),
-            "autonomy_days": float(random.choice([0.5, 2, 5, 14])), "battery_fuse_breaking": float(random.choice([1, 6, 20])),
-        }  # fmt: skip
+            "controller_type": str(random.choice(["PWM", "MPPT"])),
+            "array_parallel": int(random.integers(1, 7)),
+            "array_series": int(random.choice([1, 2, 3])),
+            "battery_chemistry": str(random.choice(options["battery_chemistry"])),
+            "battery_t_min": float(random.choice([-25, -20, -3.9, 4.4, 12, 25])),
+            "site_latitude": round(random.uniform(-66, 66), 1),
+            "module_max_fuse": float(random.choice([10, 15, 20, 25])),
+            "run_terminals_t": float(random.choice([60, 70, 75, 90])),
+            "autonomy_days": float(random.choice([0.5, 2, 5, 14])),
+            "battery_fuse_breaking": float(random.choice([1, 6, 20])),
+        }
         if number % 3 == 0:  # some unfinished: a load without hours, a run without conductor, a month without sun
             spoilt = ("load1_hours", "run_array_size", "mar_sun", "run_battery_size")[number // 3 % 4]
             design.pop(spoilt, None)

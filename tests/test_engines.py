@@ -82,9 +82,7 @@ def test_every_engine_agrees_with_a_person_on_the_idiom(chosen: Engine, book: Bo
 
 
 @pytest.mark.parametrize(("title", "entry", "expected"), MIRRORED, ids=[title for title, _, _ in MIRRORED])
-def test_the_mirror_shows_what_was_entered(
-    chosen: Engine, book: Book, title: str, entry: Entry, expected: object
-) -> None:
+def test_the_mirror_shows_what_was_entered(chosen: Engine, book: Book, title: str, entry: Entry, expected: object) -> None:
     # number_a has a number format; C9 has no name and is only seen through the column.
     # Column E finds the row by key, F by ROW().
     for name, row in (("number_a", 5), ("number_b", 6), ("Entries!C9", 9)):
@@ -93,9 +91,7 @@ def test_the_mirror_shows_what_was_entered(
 
 
 @pytest.mark.parametrize(("title", "entry", "expected"), MIRRORED, ids=[title for title, _, _ in MIRRORED])
-def test_the_mirror_of_a_number_lets_no_text_through(
-    chosen: Engine, book: Book, title: str, entry: Entry, expected: object
-) -> None:
+def test_the_mirror_of_a_number_lets_no_text_through(chosen: Engine, book: Book, title: str, entry: Entry, expected: object) -> None:
     if isinstance(entry, str):
         expected = "text"
     for name, cell in (("number_a", "Entries!G5"), ("number_b", "Entries!G6"), ("Entries!C9", "Entries!G9")):
@@ -239,9 +235,7 @@ def processes_of(folder: Path) -> list[str]:
     return [line for line in lines if str(folder) in line]
 
 
-def test_a_libreoffice_that_does_not_answer_is_ended_and_is_an_error(
-    monkeypatch: pytest.MonkeyPatch, workbook: Path
-) -> None:
+def test_a_libreoffice_that_does_not_answer_is_ended_and_is_an_error(monkeypatch: pytest.MonkeyPatch, workbook: Path) -> None:
     session = LibreOfficeEngine()
     assert processes_of(session.folder)
     monkeypatch.setattr("tests.engines.libreoffice.ANSWER_SECONDS", 0)
@@ -282,19 +276,44 @@ def test_a_workbook_is_printed_to_pdf(workbook: Path, tmp_path: Path) -> None:
 
 @pytest.mark.parametrize(
     ("actual", "expected"),
-    [(None, ""), ("", None), ("", math.nan), ("", np.float64("nan")), (1.0, 1), (1.0, 1.0 + 1e-10), (True, np.True_),
-     (1e12, 1e12 + 1), (CellError("#N/A"), CellError("#N/A")), ("a", np.str_("a")), (3.0, np.int64(3))],
-)  # fmt: skip
+    [
+        (None, ""),
+        ("", None),
+        ("", math.nan),
+        ("", np.float64("nan")),
+        (1.0, 1),
+        (1.0, 1.0 + 1e-10),
+        (True, np.True_),
+        (1e12, 1e12 + 1),
+        (CellError("#N/A"), CellError("#N/A")),
+        ("a", np.str_("a")),
+        (3.0, np.int64(3)),
+    ],
+)
 def test_same_values_are_the_same(actual: Cell, expected: object) -> None:
     assert same(actual, expected)
 
 
 @pytest.mark.parametrize(
     ("actual", "expected"),
-    [(0.0, ""), ("", 0), (None, 0), (None, False), (1.0, True), (True, 1), ("1", 1), ("a", "A"), ("a", "a "),
-     (CellError("#N/A"), "#N/A"), (CellError("#N/A"), ""), (CellError("#N/A"), CellError("#REF!")),
-     (CellError("#N/A"), math.nan), (1.0, 1.0 + 1e-8), (1e12, 1e12 + 2000)],
-)  # fmt: skip
+    [
+        (0.0, ""),
+        ("", 0),
+        (None, 0),
+        (None, False),
+        (1.0, True),
+        (True, 1),
+        ("1", 1),
+        ("a", "A"),
+        ("a", "a "),
+        (CellError("#N/A"), "#N/A"),
+        (CellError("#N/A"), ""),
+        (CellError("#N/A"), CellError("#REF!")),
+        (CellError("#N/A"), math.nan),
+        (1.0, 1.0 + 1e-8),
+        (1e12, 1e12 + 2000),
+    ],
+)
 def test_different_values_are_not_the_same(actual: Cell, expected: object) -> None:
     assert not same(actual, expected)
 

@@ -13,9 +13,9 @@ from tests.engines import same
 from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder import evaluate
-from workbook_builder.declare import OPTIONAL, Input, above, at_least, below, between
-from workbook_builder.entries import number_text, read_entry
-from workbook_builder.sources import common_practice
+from workbook_builder.evaluation.entries import number_text, read_entry
+from workbook_builder.language.declare import OPTIONAL, Input, above, at_least, below, between
+from workbook_builder.language.sources import common_practice
 
 NONE = object()
 PLAIN = Input("size", "number", "Size", "V", 1, 10)
@@ -172,8 +172,18 @@ def alike(element: Any, single: Any) -> bool:
 
 @pytest.mark.parametrize(
     ("value", "text"),
-    [(12.0, "12"), (12.5, "12.5"), (-0.32, "-0.32"), (0.0, "0"), (-0.0, "0"), (1e9, "1000000000"), ("PWM", "PWM"),
-     (0.1 + 0.2, "0.3"), (1 / 3, "0.3333"), (-1e-9, "0")],
-)  # fmt: skip
+    [
+        (12.0, "12"),
+        (12.5, "12.5"),
+        (-0.32, "-0.32"),
+        (0.0, "0"),
+        (-0.0, "0"),
+        (1e9, "1000000000"),
+        ("PWM", "PWM"),
+        (0.1 + 0.2, "0.3"),
+        (1 / 3, "0.3333"),
+        (-1e-9, "0"),
+    ],
+)
 def test_a_number_is_written_as_a_spreadsheet_joins_it_to_a_text(value: float | str, text: str) -> None:
     assert number_text(value) == text

@@ -14,16 +14,14 @@ from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.strategies import Case, as_entries, as_reference, junk_for, shown, spellings
 from tests.support import differences, example_inputs, model, write_stale
 from workbook_builder import evaluate
-from workbook_builder.declare import OPTIONAL, REQUIRED, Input
-from workbook_builder.entries import ECHOES
+from workbook_builder.evaluation.entries import ECHOES
+from workbook_builder.language.declare import OPTIONAL, REQUIRED, Input
 
 VERDICTS = {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
 ACCEPTED = {"entered", "default"}
 # of the entry tables the first and the last row: the rows between are built in the same loop
 EDGE_ROWS = {item for table in model().entry_tables for item, _ in (table.items[0], table.items[-1])}
-INPUTS = {
-    entry.name: entry for entry in model().inputs if not entry.table or entry.name.partition("_")[0] in EDGE_ROWS
-}
+INPUTS = {entry.name: entry for entry in model().inputs if not entry.table or entry.name.partition("_")[0] in EDGE_ROWS}
 MANY = ("libreoffice", "ironcalc")
 # readings of the installed system never sway the verdict of the design: tests/test_diagnosis.py holds that they do not
 OF_DESIGN = {entry.name for entry in model().design_inputs}
@@ -84,16 +82,37 @@ def _expected_of_text(entry: Input, value: object) -> set[str]:
 
 # always tried; of the others each input meets some
 ALWAYS = (
-    "blank", "letters", "decimal comma", "with a unit", "a space", "negative", "zero", "huge", "larger than large", "tiny",
-    "TRUE", "a date", "a date as text", "an error", "not available", "a formula giving text",
-)  # fmt: skip
+    "blank",
+    "letters",
+    "decimal comma",
+    "with a unit",
+    "a space",
+    "negative",
+    "zero",
+    "huge",
+    "larger than large",
+    "tiny",
+    "TRUE",
+    "a date",
+    "a date as text",
+    "an error",
+    "not available",
+    "a formula giving text",
+)
 OTHERS = 2
 
 
 def _alike(entry: Input) -> tuple[object, ...]:
-    return entry.kind, entry.whole, str(entry.blank)[:1] == "=", entry.has_default, entry.blank == REQUIRED, bool(entry.relations), bool(
-        entry.factor
-    ), bool(entry.table)
+    return (
+        entry.kind,
+        entry.whole,
+        str(entry.blank)[:1] == "=",
+        entry.has_default,
+        entry.blank == REQUIRED,
+        bool(entry.relations),
+        bool(entry.factor),
+        bool(entry.table),
+    )
 
 
 REPRESENTATIVES = {entry.name for entry in {_alike(entry): entry for entry in reversed(INPUTS.values())}.values()}
@@ -182,13 +201,9 @@ def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, bo
     pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100)
     cases = [example_with(**{name: draw.choice(list(junk_for(INPUTS[name]).values())) for name in pair}) for pair in pairs]
     wrong = []
-    for pair, case, found in zip(
-        pairs, cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True
-    ):
+    for pair, case, found in zip(pairs, cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True):
         read = [looked_at(INPUTS[name], found, book) for name in pair]
-        rejected = [
-            one for name, one in zip(pair, read, strict=True) if name in OF_DESIGN and one[f"status_{name}"] not in ACCEPTED
-        ]  # fmt: skip
+        rejected = [one for name, one in zip(pair, read, strict=True) if name in OF_DESIGN and one[f"status_{name}"] not in ACCEPTED]
         if rejected and read[0]["verdict"] not in {"INCOMPLETE", "FAIL"}:
             wrong.append(f"{ {name: case[name] for name in pair} }: verdict {read[0]['verdict']!r}")
         wrong += differences(chosen, found, as_reference(case))[:3]
@@ -214,8 +229,6 @@ def test_one_required_entry_alone_missing_never_passes(book: Book) -> None:
 
 def test_an_optional_entry_alone_missing_is_shown_as_not_given(book: Book) -> None:
     optional = [entry.name for entry in model().inputs if entry.blank == OPTIONAL]
-    rows = book.recalculate_many(
-        [as_entries(example_with(**{name: None})) for name in optional], [f"echo_{name}" for name in optional]
-    )
+    rows = book.recalculate_many([as_entries(example_with(**{name: None})) for name in optional], [f"echo_{name}" for name in optional])
     echoes = {name: row[f"echo_{name}"] for name, row in zip(optional, rows, strict=True)}
     assert echoes == dict.fromkeys(optional, "blank, taken as not given")

@@ -14,12 +14,12 @@ import pytest
 from tests.engines import Book, engine
 from tests.support import cables, differences, entries, example, expected_cells, model, whole_example, write_stale
 from workbook_builder import evaluate
-from workbook_builder.building import plan_for
-from workbook_builder.outcome import MARKS
-from workbook_builder.plan import Formula, Sheet, address
-from workbook_builder.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
-from workbook_builder.profiles import load_profile
-from workbook_builder.words import words
+from workbook_builder.evaluation.outcome import MARKS
+from workbook_builder.evaluation.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import Formula, Sheet, address
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.words import words
 
 SHEET, PAGE = "Installation", 24  # columns of the printed page
 DO_NOT_BUILD = "DO NOT BUILD FROM THIS SHEET"
@@ -38,10 +38,13 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "MPPT": whole_example(controller_type="MPPT", controller_v_max=150),
     "LiFePO4, not compensated": whole_example(battery_chemistry="LiFePO4", controller_tempcomp="no", battery_t_min=10),
     "gel and one battery": whole_example(battery_chemistry="gel", battery_parallel=1, battery_fuse_breaking=1),
-    "long names": whole_example(module_name="Module of a rather long type, 160 W, 36 cells, framed", controller_name="W" * 50,
-                                site_name="Health post between the mountains, district of the lakes, province of the north"),
+    "long names": whole_example(
+        module_name="Module of a rather long type, 160 W, 36 cells, framed",
+        controller_name="W" * 50,
+        site_name="Health post between the mountains, district of the lakes, province of the north",
+    ),
     "a module that is not known": whole_example(module_voc=None, module_max_fuse="15 A", array_parallel="many"),
-}  # fmt: skip
+}
 
 
 @pytest.fixture(scope="module", params=["libreoffice", "ironcalc"])
@@ -252,8 +255,10 @@ def test_no_fuse_goes_in_before_its_step_has_read_volts_and_sign() -> None:
     assert "no minus sign" in " ".join(texts("the example"))
 
 
-@pytest.mark.parametrize(("chemistry", "block", "low", "full"), [("flooded", 12, 12.2, 12.7), ("AGM", 6, 6.15, 6.45),
-                                                                 ("gel", 2, 2.05, 2.15), ("LiFePO4", 3, 3.275, 3.35)])  # fmt: skip
+@pytest.mark.parametrize(
+    ("chemistry", "block", "low", "full"),
+    [("flooded", 12, 12.2, 12.7), ("AGM", 6, 6.15, 6.45), ("gel", 2, 2.05, 2.15), ("LiFePO4", 3, 3.275, 3.35)],
+)
 def test_a_battery_at_rest_reads_as_its_chemistry(chemistry: str, block: float, low: float, full: float) -> None:
     found = evaluate(whole_example(battery_chemistry=chemistry, battery_block=block))
     assert (found["block_rest_low"], found["block_rest_full"]) == pytest.approx((low, full))

@@ -89,9 +89,7 @@ WORSE = {
 @pytest.mark.parametrize("worse", [*WORSE, "stricter place"])
 @settings(**SETTINGS)
 @given(seed=SEEDS, amount=AMOUNTS)
-def test_what_makes_a_hazard_worse_never_turns_a_fail_into_a_pass(
-    profile: str, worse: str, seed: int, amount: float
-) -> None:
+def test_what_makes_a_hazard_worse_never_turns_a_fail_into_a_pass(profile: str, worse: str, seed: int, amount: float) -> None:
     batch = designs(profile, seed)
     step = Worsening(stricter_place(profile)) if worse == "stricter place" else WORSE[worse]
     changed = step.change(batch, amount)
@@ -110,9 +108,7 @@ def first(batch: Designs, changed: Designs, where: Any) -> str:
     """The first design of a batch that breaks a law, and what was changed in it."""
     place = int(np.argmax(where))
     design = {name: array[place] for name, array in batch.items() if array[place] == array[place]}
-    moves = [
-        f"{name} from {batch[name][place]} to {changed[name][place]}" for name in batch if batch[name] is not changed[name]
-    ]
+    moves = [f"{name} from {batch[name][place]} to {changed[name][place]}" for name in batch if batch[name] is not changed[name]]
     return f"{', '.join(moves)} in {design}"
 
 
@@ -135,9 +131,7 @@ def test_colder_never_lowers_the_cold_voltage(profile: str, seed: int, amount: f
 @pytest.mark.parametrize("profile", PROFILES)
 @pytest.mark.parametrize("method", ["coefficient", "table", "higher of both"])
 @pytest.mark.parametrize("coefficient", [-0.1, -0.2, -0.3, -0.6])
-def test_the_cold_factor_never_falls_on_the_way_from_35_to_minus_60_degrees(
-    profile: str, method: str, coefficient: float
-) -> None:
+def test_the_cold_factor_never_falls_on_the_way_from_35_to_minus_60_degrees(profile: str, method: str, coefficient: float) -> None:
     down = np.arange(35, -60.1, -0.25)
     asked = example(site_t_min=down, site_t_max=40, voc_method=method, module_beta_voc=coefficient)
     factors = wb.evaluate(asked, profile)["voc_factor"]

@@ -9,8 +9,8 @@ import pytest
 from tests.support import model, whole_example
 from tests.test_wiring import AC, CHANGES, of, values
 from workbook_builder import evaluate
-from workbook_builder.profiles import load_profile
-from workbook_builder.tasks import is_missing
+from workbook_builder.evaluation.tasks import is_missing
+from workbook_builder.language.profiles import load_profile
 
 
 def test_fuses_of_loads_and_inverter_bear_their_currents_and_are_none_where_there_is_nothing() -> None:
@@ -80,9 +80,13 @@ def test_loads_whose_fuse_their_cable_does_not_allow_are_noted() -> None:
 
 @pytest.mark.parametrize(
     ("changes", "verdict"),
-    [({"run_load_length": None, "run_load_size": None}, "N/A"), ({"run_load_size": None}, "N/A"), ({"load1_w": "many"}, "INCOMPLETE"),
-     ({f"load{n}_{what}": None for n in range(1, 13) for what in ("name", "w", "count", "hours", "supply", "surge", "days")}, "N/A")],
+    [
+        ({"run_load_length": None, "run_load_size": None}, "N/A"),
+        ({"run_load_size": None}, "N/A"),
+        ({"load1_w": "many"}, "INCOMPLETE"),
+        ({f"load{n}_{what}": None for n in range(1, 13) for what in ("name", "w", "count", "hours", "supply", "surge", "days")}, "N/A"),
+    ],
     ids=["no cable", "half a cable", "a load that is refused", "no loads"],
-)  # fmt: skip
+)
 def test_fuses_of_loads_are_not_passed_where_loads_or_cable_are_not_known(changes: dict[str, Any], verdict: str) -> None:
     assert evaluate(whole_example(**changes))["check_load_fuses"] == verdict

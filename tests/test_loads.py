@@ -38,16 +38,21 @@ def falls(before: Any, after: Any) -> Any:
 loads = st.fixed_dictionaries(
     {"w": st.floats(0.5, 400), "hours": st.floats(0.05, 24)},
     optional={
-        "count": st.integers(1, 200), "days": st.floats(1, 7), "supply": st.sampled_from(("AC", "DC")), "surge": st.floats(1, 10),
+        "count": st.integers(1, 200),
+        "days": st.floats(1, 7),
+        "supply": st.sampled_from(("AC", "DC")),
+        "surge": st.floats(1, 10),
     },
-)  # fmt: skip
+)
 
 
 @settings(**SETTINGS)
 @given(
-    table=st.dictionaries(st.sampled_from(ROWS), loads, min_size=1), efficiency=st.floats(50, 100), idle=st.floats(0, 100),
+    table=st.dictionaries(st.sampled_from(ROWS), loads, min_size=1),
+    efficiency=st.floats(50, 100),
+    idle=st.floats(0, 100),
     growth=st.floats(0, 100),
-)  # fmt: skip
+)
 def test_sums_are_those_added_up_by_hand(table: dict[int, dict[str, Any]], efficiency: float, idle: float, growth: float) -> None:
     typed = {f"load{row}_{field}": value for row, load in table.items() for field, value in load.items()}
     values = evaluate(bare(**typed, inv_efficiency=efficiency, inv_idle=idle, load_growth=growth, battery_nominal=24))
@@ -118,16 +123,22 @@ def grown(name: str, farthest: float, most: float) -> Any:
 
 
 MORE = {
-    "power": grown("load1_w", 3, 400), "hours": grown("load2_hours", 3, 24), "days": grown("load3_days", 3, 7),
-    "growth": grown("load_growth", 3, 100), "idle": grown("inv_idle", 3, 100),
+    "power": grown("load1_w", 3, 400),
+    "hours": grown("load2_hours", 3, 24),
+    "days": grown("load3_days", 3, 7),
+    "growth": grown("load_growth", 3, 100),
+    "idle": grown("inv_idle", 3, 100),
     "count": lambda batch, amount: batch | {"load4_count": np.minimum(batch["load4_count"] + math.ceil(5 * amount), 200)},
     "less efficient": lambda batch, amount: batch | {"inv_efficiency": np.maximum(batch["inv_efficiency"] * (1 - 0.4 * amount), 50)},
     "surge": grown("load2_surge", 3, 10),
-    "a further row": lambda batch, amount: batch | {
-        f"load12_{field}": np.where(np.isnan(batch["load12_w"]) & np.isnan(batch["load12_hours"]), value, batch[f"load12_{field}"])
-        for field, value in (("w", 400 * amount + 0.5), ("hours", 3.0))
-    },
-}  # fmt: skip
+    "a further row": lambda batch, amount: (
+        batch
+        | {
+            f"load12_{field}": np.where(np.isnan(batch["load12_w"]) & np.isnan(batch["load12_hours"]), value, batch[f"load12_{field}"])
+            for field, value in (("w", 400 * amount + 0.5), ("hours", 3.0))
+        }
+    ),
+}
 
 
 def empty_row(row: int, count: int) -> dict[str, Any]:

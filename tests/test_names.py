@@ -5,17 +5,29 @@ from __future__ import annotations
 import pytest
 
 from tests.support import model
-from workbook_builder.building import plan_for
-from workbook_builder.names import fault, group_of
+from workbook_builder.file.building import plan_for
+from workbook_builder.language.names import fault, group_of
 
 
 @pytest.mark.parametrize(
     "name",
     [
-        "log10", "day1", "amp10", "q1", "a1", "xfd1048576", "tbl2", "iso9", "pv1", "abc123", "voc2", "nec690", "xfd1",
+        "log10",
+        "day1",
+        "amp10",
+        "q1",
+        "a1",
+        "xfd1048576",
+        "tbl2",
+        "iso9",
+        "pv1",
+        "abc123",
+        "voc2",
+        "nec690",
+        "xfd1",
         "aaa1048576",
     ],
-)  # fmt: skip
+)
 def test_the_address_of_a_cell_is_no_name(name: str) -> None:
     assert "address of a cell" in fault(name)
 
@@ -33,14 +45,14 @@ def test_a_reserved_word_is_no_name(name: str) -> None:
 @pytest.mark.parametrize(
     "name",
     ["", "1st", "_x", "a b", "a.b", "a-b", "Voc", "VOC", "maße", "öl", "a$", "a!", "pv1.pv2", "_xlfn", "a\n", "voc ", "a'b"],
-)  # fmt: skip
+)
 def test_only_small_letters_digits_and_underscores_make_a_name(name: str) -> None:
     assert "only small ASCII letters" in fault(name)
 
 
 @pytest.mark.parametrize(
     "name", ["fuse_1", "log_10", "xfe1", "abcd1", "a0", "xfd1048577", "truth", "module_voc", "x", "rcd", "r_c", "cc", "crc"]
-)  # fmt: skip
+)
 def test_a_word_that_no_program_reads_otherwise_is_a_name(name: str) -> None:
     assert fault(name) == ""
 

@@ -14,10 +14,10 @@ import openpyxl
 import pytest
 
 from tests.support import cables, example
-from workbook_builder.building import build, plan_for
-from workbook_builder.packing import relative, shared
-from workbook_builder.plan import Entry, address
-from workbook_builder.profiles import built_in, load_profile
+from workbook_builder.file.building import build, plan_for
+from workbook_builder.file.packing import relative, shared
+from workbook_builder.file.plan import Entry, address
+from workbook_builder.language.profiles import built_in, load_profile
 
 LARGEST = 400_000
 """Bytes: what a mail or a telephone line in the country still carries."""
@@ -57,9 +57,8 @@ def test_each_cell_shows_the_formula_that_was_planned_for_it(opened: openpyxl.Wo
         for sheet, row, column, formula in plan_for(load_profile("nec-2023"), example=True).formulas()
     }
     found = {
-        (sheet.title, cell.coordinate): cell.value
-        for sheet in opened for row in sheet.iter_rows() for cell in row if cell.data_type == "f"
-    }  # fmt: skip
+        (sheet.title, cell.coordinate): cell.value for sheet in opened for row in sheet.iter_rows() for cell in row if cell.data_type == "f"
+    }
     assert {place: (found.get(place), text) for place, text in planned.items() if found.get(place) != text} == {}
     assert found.keys() == planned.keys()
 
@@ -101,10 +100,8 @@ def test_typed_numbers_and_those_of_tables_are_stored_to_the_last_digit(opened: 
 
 def test_stored_results_have_twelve_digits() -> None:
     numbers = [
-        number
-        for text in sheet_texts().values()
-        for number in re.findall(r'<f[^>]*(?:/>|>[^<]*</f>)<v>(-?[0-9][0-9.e+-]*)</v>', text)
-    ]  # fmt: skip
+        number for text in sheet_texts().values() for number in re.findall(r"<f[^>]*(?:/>|>[^<]*</f>)<v>(-?[0-9][0-9.e+-]*)</v>", text)
+    ]
     digits = [len(re.sub(r"e.*|[^0-9]", "", number).strip("0")) for number in numbers]
     assert len(digits) > 3000
     assert max(digits) == 12
@@ -118,8 +115,10 @@ def column_of(formulas: list[str], column: str = "D", first: int = 5) -> str:
 def test_a_formula_filled_down_stands_in_its_first_cell_and_the_others_point_to_it() -> None:
     packed = shared(column_of(["B5*module_voc", "B6*module_voc", "B7*module_voc"]))
     assert re.findall("<f.*?(?:/>|</f>)", packed) == [
-        '<f t="shared" ref="D5:D7" si="0">B5*module_voc</f>', '<f t="shared" si="0"/>', '<f t="shared" si="0"/>',
-    ]  # fmt: skip
+        '<f t="shared" ref="D5:D7" si="0">B5*module_voc</f>',
+        '<f t="shared" si="0"/>',
+        '<f t="shared" si="0"/>',
+    ]
 
 
 @pytest.mark.parametrize(

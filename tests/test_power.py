@@ -20,13 +20,29 @@ NO_DROPS: dict[str, Any] = {"controller_v_drop": 0, "run_array_drop_allowed": 0,
 # An invented 60-cell module on a 12 V battery, without drops. Far left of its knee, and with a shunt too small to see, its
 # current is its short-circuit current: everything can be worked out on paper.
 FLAT: dict[str, Any] = {
-    "module_voc": 37.8, "module_isc": 9.2, "module_vmp": 31.2, "module_imp": 8.8, "module_pmp": 275,
-    "module_gamma_pmp": -0.4, "module_alpha_isc": 0.05, "module_noct": 45, "module_cells": 60,
-    "array_series": 1, "array_parallel": 2, "battery_nominal": 12, "controller_nominal": 12,
-    "battery_v_low": 11.4, "battery_v_float": 13.6, "battery_v_absorb": 14.4, "battery_v_high": 14.8,
-    "site_t_max": 33.75, "site_sun_hours": 5,
-    "run_array_length": None, "run_battery_length": None, "run_load_length": None,
-}  # fmt: skip
+    "module_voc": 37.8,
+    "module_isc": 9.2,
+    "module_vmp": 31.2,
+    "module_imp": 8.8,
+    "module_pmp": 275,
+    "module_gamma_pmp": -0.4,
+    "module_alpha_isc": 0.05,
+    "module_noct": 45,
+    "module_cells": 60,
+    "array_series": 1,
+    "array_parallel": 2,
+    "battery_nominal": 12,
+    "controller_nominal": 12,
+    "battery_v_low": 11.4,
+    "battery_v_float": 13.6,
+    "battery_v_absorb": 14.4,
+    "battery_v_high": 14.8,
+    "site_t_max": 33.75,
+    "site_sun_hours": 5,
+    "run_array_length": None,
+    "run_battery_length": None,
+    "run_load_length": None,
+}
 HOT_CELLS = 33.75 + 31.25
 HOT_CURRENT = 9.2 * (1 + 0.0005 * (HOT_CELLS - 25))
 
@@ -59,9 +75,7 @@ def test_every_level_of_the_battery_has_its_own_row() -> None:
 
 
 def test_drops_raise_the_arrays_voltage_and_not_the_batterys() -> None:
-    values = model().all_values(
-        example(**FLAT | {"controller_v_drop": 0.3, "run_array_drop_allowed": 3, "run_battery_drop_allowed": 1})
-    )
+    values = model().all_values(example(**FLAT | {"controller_v_drop": 0.3, "run_array_drop_allowed": 3, "run_battery_drop_allowed": 1}))
     assert values["operating_stc_absorb_battery"] == 14.4
     assert values["operating_stc_absorb_array"] == pytest.approx(14.4 + 0.3 + 0.04 * 12)
     assert values["operating_stc_absorb_p"] == pytest.approx(18.4 * 14.4, rel=1e-9)
@@ -84,9 +98,13 @@ def test_the_drop_of_entered_cables_follows_the_current_that_flows(parallel: int
 def test_modules_in_series_share_the_voltage() -> None:
     one = model().all_values(example(**FLAT | NO_DROPS))
     two = model().all_values(
-        example(**FLAT | NO_DROPS | {"array_series": 2, "battery_nominal": 24, "controller_nominal": 24}
-                | {name: 2 * FLAT[name] for name in ("battery_v_low", "battery_v_float", "battery_v_absorb", "battery_v_high")})
-    )  # fmt: skip
+        example(
+            **FLAT
+            | NO_DROPS
+            | {"array_series": 2, "battery_nominal": 24, "controller_nominal": 24}
+            | {name: 2 * FLAT[name] for name in ("battery_v_low", "battery_v_float", "battery_v_absorb", "battery_v_high")}
+        )
+    )
     assert two["operating_hot_absorb_i"] == pytest.approx(one["operating_hot_absorb_i"])
     assert two["operating_hot_absorb_p"] == pytest.approx(2 * one["operating_hot_absorb_p"])
     assert two["operating_hot_absorb_share"] == pytest.approx(one["operating_hot_absorb_share"])
@@ -121,10 +139,19 @@ def test_yearly_gain_is_that_of_pvlib_with_the_sets_parameters(cells: int, nomin
     modules = of_cells(cells)
     v_float = 13.5 * nominal / 12
     design = design_of(
-        modules, battery_nominal=nominal, controller_nominal=nominal, controller_i_max=60, site_t_min=-8, site_t_max=38,
-        battery_v_float=v_float, controller_v_drop=0.2, controller_efficiency=95, run_array_length=None,
-        run_battery_length=None, run_load_length=None,
-    )  # fmt: skip
+        modules,
+        battery_nominal=nominal,
+        controller_nominal=nominal,
+        controller_i_max=60,
+        site_t_min=-8,
+        site_t_max=38,
+        battery_v_float=v_float,
+        controller_v_drop=0.2,
+        controller_efficiency=95,
+        run_array_length=None,
+        run_battery_length=None,
+        run_load_length=None,
+    )
     rise = (modules["T_NOCT"].to_numpy() - 20) / 800
     cell = {sun: 15 + rise * sun for sun in BINS}
     currents = {sun: diode_current(modules, v_float + drop, sun, cell[sun]) for sun in BINS}
@@ -144,9 +171,15 @@ def test_yearly_gain_is_that_of_pvlib_with_the_sets_parameters(cells: int, nomin
 
 def test_yearly_gain_is_pvlibs_for_the_five_values_found() -> None:
     inputs = example(
-        site_t_min=-12, site_t_max=34, battery_v_float=27, controller_efficiency=95, controller_i_max=40,
-        run_array_length=None, run_battery_length=None, run_load_length=None,
-    )  # fmt: skip
+        site_t_min=-12,
+        site_t_max=34,
+        battery_v_float=27,
+        controller_efficiency=95,
+        controller_i_max=40,
+        run_array_length=None,
+        run_battery_length=None,
+        run_load_length=None,
+    )
     values = model().all_values(inputs)
     i0 = values["curve_open_current"] * np.exp(-22.5 / values["curve_a"])
     shunt = 1 / values["shape_step4_g"]
@@ -154,9 +187,17 @@ def test_yearly_gain_is_pvlibs_for_the_five_values_found() -> None:
     for sun in BINS:
         cell = 11 + (45 - 20) / 800 * sun
         five = pvlib.pvsystem.calcparams_desoto(
-            sun, cell, 0.0005 * 9.2, values["curve_a"], values["curve_light"], i0, shunt, values["curve_r"],
-            EgRef=1.121, dEgdT=-0.0002677,
-        )  # fmt: skip
+            sun,
+            cell,
+            0.0005 * 9.2,
+            values["curve_a"],
+            values["curve_light"],
+            i0,
+            shunt,
+            values["curve_r"],
+            EgRef=1.121,
+            dEgdT=-0.0002677,
+        )
         level = (27 + 0.2 + 0.04 * 24) / 2
         currents[sun] = 3 * bishop88_i_from_v(level, *five, method="newton", method_kwargs=EXACT)
         peaks[sun] = 6 * bishop88_mpp(*five, method="newton", method_kwargs=EXACT)[2]
@@ -233,16 +274,27 @@ def test_use_is_judged_at_three_quarters_of_rated_power() -> None:
 
 @settings(max_examples=40, deadline=None)
 @given(
-    low=st.floats(25, 31), rise=st.floats(0.0, 4.0), t_max=st.floats(0, 55), drop=st.floats(0, 1.5),
-    ratio=st.floats(0.78, 0.84), beta=st.sampled_from([None, -0.28, -0.34]),
-)  # fmt: skip
+    low=st.floats(25, 31),
+    rise=st.floats(0.0, 4.0),
+    t_max=st.floats(0, 55),
+    drop=st.floats(0, 1.5),
+    ratio=st.floats(0.78, 0.84),
+    beta=st.sampled_from([None, -0.28, -0.34]),
+)
 def test_a_higher_battery_voltage_never_raises_the_pwm_current(
     low: float, rise: float, t_max: float, drop: float, ratio: float, beta: float | None
 ) -> None:
     changes = {
-        "site_t_max": t_max, "controller_v_drop": drop, "module_vmp": 22.5 * ratio, "module_pmp": None, "battery_v_low": 22,
-        "battery_v_float": 24.5, "battery_v_high": 33.6, "voc_method": "table", "module_beta_voc": beta,
-    }  # fmt: skip
+        "site_t_max": t_max,
+        "controller_v_drop": drop,
+        "module_vmp": 22.5 * ratio,
+        "module_pmp": None,
+        "battery_v_low": 22,
+        "battery_v_float": 24.5,
+        "battery_v_high": 33.6,
+        "voc_method": "table",
+        "module_beta_voc": beta,
+    }
     first = evaluate(example(**changes, battery_v_absorb=low))
     second = evaluate(example(**changes, battery_v_absorb=min(low + rise, 32.4)))
     assume(first["pwm_i_absorb"] is not None)
@@ -253,9 +305,12 @@ def test_a_higher_battery_voltage_never_raises_the_pwm_current(
 
 @settings(max_examples=40, deadline=None)
 @given(
-    t_max=st.floats(-9, 59), hotter=st.floats(0, 40), gamma=st.one_of(st.none(), st.floats(-0.55, -0.25)),
-    alpha=st.floats(0, 0.1), noct=st.floats(36, 59),
-)  # fmt: skip
+    t_max=st.floats(-9, 59),
+    hotter=st.floats(0, 40),
+    gamma=st.one_of(st.none(), st.floats(-0.55, -0.25)),
+    alpha=st.floats(0, 0.1),
+    noct=st.floats(36, 59),
+)
 def test_a_hotter_afternoon_never_raises_the_arrays_voltage(
     t_max: float, hotter: float, gamma: float | None, alpha: float, noct: float
 ) -> None:

@@ -14,10 +14,10 @@ import pytest
 from tests.engines import libreoffice_engine
 from tests.support import entries, write_stale
 from tests.test_installation import DESIGNS, DO_NOT_BUILD, PAGE, SHEET, printed, sheet
-from workbook_builder.building import plan_for
-from workbook_builder.emit import theme
-from workbook_builder.profiles import load_profile
-from workbook_builder.words import words
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.emit import theme
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.words import words
 
 
 def block(place: tuple[int, int]) -> tuple[float, float]:

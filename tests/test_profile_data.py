@@ -8,8 +8,8 @@ import numpy as np
 import pint
 import pytest
 
-from workbook_builder.profiles import load_profile
-from workbook_builder.tables import Table
+from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.tables import Table
 
 UNITS = pint.UnitRegistry()
 NEC, IEC = ("nec-2020", "nec-2023"), ("iec-62548", "iec-60364-7-712")
@@ -47,14 +47,65 @@ AMPACITY_IEC = {
     "XLPE 90C": (23, 31, 42, 54, 75, 100, 133, 164, 198, 253, 306, 354),
 }
 STANDARD_NEC = (
-    1, 3, 6, 10, 15, 20, 25, 30, 35, 40, 45, 50, 60, 70, 80, 90, 100, 110, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500,
-    600, 700, 800, 1000, 1200, 1600, 2000, 2500, 3000, 4000, 5000, 6000,
-)  # fmt: skip
+    1,
+    3,
+    6,
+    10,
+    15,
+    20,
+    25,
+    30,
+    35,
+    40,
+    45,
+    50,
+    60,
+    70,
+    80,
+    90,
+    100,
+    110,
+    125,
+    150,
+    175,
+    200,
+    225,
+    250,
+    300,
+    350,
+    400,
+    450,
+    500,
+    600,
+    700,
+    800,
+    1000,
+    1200,
+    1600,
+    2000,
+    2500,
+    3000,
+    4000,
+    5000,
+    6000,
+)
 STANDARD_IEC = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 16, 20, 25, 30, 32, 40, 50, 63, 80, 100, 125, 160, 200, 250, 315, 400)
 CORRECTION = {
-    25: 1.00, 20: 1.02, 15: 1.04, 10: 1.06, 5: 1.08, 0: 1.10, -5: 1.12, -10: 1.14, -15: 1.16, -20: 1.18, -25: 1.20, -30: 1.21,
-    -35: 1.23, -40: 1.25,
-}  # fmt: skip
+    25: 1.00,
+    20: 1.02,
+    15: 1.04,
+    10: 1.06,
+    5: 1.08,
+    0: 1.10,
+    -5: 1.12,
+    -10: 1.14,
+    -15: 1.16,
+    -20: 1.18,
+    -25: 1.20,
+    -30: 1.21,
+    -35: 1.23,
+    -40: 1.25,
+}
 
 
 def table(profile: str, name: str) -> Table:
@@ -72,7 +123,7 @@ def test_resistances_are_those_of_chapter_9_table_8_from_feet_to_kilometres(prof
     published = {
         f"{size} AWG": UNITS.Quantity(ohms, "ohm / kilofoot").to("ohm / kilometre").magnitude
         for size, ohms in zip(SIZES, OHM_KFT, strict=True)
-    }  # fmt: skip
+    }
     assert list(shown) == list(published)
     # the file keeps four decimals
     assert all(abs(shown[size] - published[size]) <= 0.5e-4 + 1e-9 for size in published)
@@ -199,12 +250,21 @@ def test_small_conductors_have_their_caps_and_others_none(profile: str) -> None:
 
 
 def test_each_code_has_the_factors_of_its_string_rule() -> None:
-    names = ("code_current_factor", "code_continuous_factor", "code_string_free", "code_string_current", "code_string_rating",
-             "code_fuse_low", "code_fuse_high")  # fmt: skip
+    names = (
+        "code_current_factor",
+        "code_continuous_factor",
+        "code_string_free",
+        "code_string_current",
+        "code_string_rating",
+        "code_fuse_low",
+        "code_fuse_high",
+    )
     published = {
-        "nec-2020": (1.25, 1.25, 2, 1.25, 1, 1.5625, None), "nec-2023": (1.25, 1.25, 2, 1.25, 1, 1.5625, None),
-        "iec-62548": (1.25, 1, 1, 1, 1, 1.5, 2.4), "iec-60364-7-712": (1.25, 1, 2, 1.25, 1.35, 1.1 * 1.25, None),
-    }  # fmt: skip
+        "nec-2020": (1.25, 1.25, 2, 1.25, 1, 1.5625, None),
+        "nec-2023": (1.25, 1.25, 2, 1.25, 1, 1.5625, None),
+        "iec-62548": (1.25, 1, 1, 1, 1, 1.5, 2.4),
+        "iec-60364-7-712": (1.25, 1, 2, 1.25, 1.35, 1.1 * 1.25, None),
+    }
     for profile, wanted in published.items():
         values = {value.name: value.value for value in load_profile(profile).values}
         for name, factor in zip(names, wanted, strict=True):
@@ -227,8 +287,13 @@ def test_every_conductor_has_an_ampacity_and_every_insulation_a_factor(profile: 
 @pytest.mark.parametrize("profile", NEC)
 def test_earth_conductors_are_those_of_250_122(profile: str) -> None:
     """Copper, as remembered: 15 A 14 AWG, 20 A 12, 60 A 10, 100 A 8, 200 A 6, 300 A 4, 400 A 3, 500 A 2, 600 A 1, 800 A 1/0 …"""
-    published = dict(zip((15, 20, 60, 100, 200, 300, 400, 500, 600, 800, 1000, 1200), ("14", "12", "10", "8", "6", "4", "3", "2", "1",
-                                                                                     "1/0", "2/0", "3/0"), strict=True))  # fmt: skip
+    published = dict(
+        zip(
+            (15, 20, 60, 100, 200, 300, 400, 500, 600, 800, 1000, 1200),
+            ("14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0"),
+            strict=True,
+        )
+    )
     assert columns(profile, "earth_conductors", "up_to", "size") == {amps: f"{size} AWG" for amps, size in published.items()}
     assert next(one.value for one in load_profile(profile).values if one.name == "code_earth_by_area") == 0
 

@@ -10,22 +10,23 @@ from typing import Any
 import pytest
 
 from tests.support import model, whole_example
-from workbook_builder import proof_examples, xl
-from workbook_builder.building import plan_for
-from workbook_builder.declare import Quantity
-from workbook_builder.errors import DeclarationError, WorkbookError
-from workbook_builder.model import Model
-from workbook_builder.outcome import UNPROVEN
-from workbook_builder.plan import Entry, Plan, Sheet, address
-from workbook_builder.profiles import built_in, load_profile
-from workbook_builder.proof import Chain, Part, make_proof
-from workbook_builder.proof_examples import read_examples
-from workbook_builder.proof_lines import LINES
-from workbook_builder.proof_words import AGREES, DIFFERS, MISCALCULATES
+from workbook_builder.evaluation import proof_examples
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.outcome import UNPROVEN
+from workbook_builder.evaluation.proof import Chain, Part, make_proof
+from workbook_builder.evaluation.proof_examples import read_examples
+from workbook_builder.evaluation.proof_lines import LINES
+from workbook_builder.evaluation.proof_words import AGREES, DIFFERS, MISCALCULATES
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import Entry, Plan, Sheet, address
+from workbook_builder.language import xl
+from workbook_builder.language.declare import Quantity
+from workbook_builder.language.errors import DeclarationError, WorkbookError
+from workbook_builder.language.profiles import built_in, load_profile
+from workbook_builder.language.sources import bibliography
 from workbook_builder.sheets import make_plan, proof
 from workbook_builder.sheets.blocks import formula_in_names
 from workbook_builder.sheets.working import cell_formula
-from workbook_builder.sources import bibliography
 
 PROFILES = built_in()
 FEWEST = 12
@@ -117,9 +118,7 @@ def changed(name: str, formula: str, function: Any) -> Model:
     """The model with another formula and function for one quantity."""
     chapters = []
     for chapter in model().chapters:
-        steps = [
-            replace(step, formula=formula, function=function) if getattr(step, "name", "") == name else step for step in chapter.steps
-        ]
+        steps = [replace(step, formula=formula, function=function) if getattr(step, "name", "") == name else step for step in chapter.steps]
         quantities = [step for step in steps if isinstance(step, Quantity)]
         chapters.append(replace(chapter, steps=steps, quantities=quantities))
     return Model(tuple(chapters), model().profile)

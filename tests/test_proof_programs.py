@@ -14,14 +14,14 @@ import pytest
 
 from tests.engines import Book, CellError, Engine, engine
 from tests.support import STALE, cables, differences, entries, example, model, places, whole_example, write_stale
-from workbook_builder import xl
-from workbook_builder.building import build, plan_for
-from workbook_builder.emit import write
-from workbook_builder.outcome import UNPROVEN, VERDICTS
-from workbook_builder.plan import Cell, Formula, Plan, Sheet, address
-from workbook_builder.profiles import built_in, load_profile
-from workbook_builder.proof_lines import LINES
-from workbook_builder.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES
+from workbook_builder.evaluation.outcome import UNPROVEN, VERDICTS
+from workbook_builder.evaluation.proof_lines import LINES
+from workbook_builder.evaluation.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES
+from workbook_builder.file.building import build, plan_for
+from workbook_builder.file.emit import write
+from workbook_builder.file.plan import Cell, Formula, Plan, Sheet, address
+from workbook_builder.language import xl
+from workbook_builder.language.profiles import built_in, load_profile
 from workbook_builder.sheets import proof, stale
 
 PROFILES = built_in()
@@ -73,9 +73,11 @@ def test_every_line_agrees_in_the_program_and_the_reference_knows_each_cell(open
 def test_the_handshake_answers_and_stands_in_no_way(opened: tuple[Engine, Book]) -> None:
     _, book = opened
     answers = {
-        None: HANDSHAKE_BLANK, 41: "It follows: your number plus one is 42.", "seven": HANDSHAKE_TEXT,
+        None: HANDSHAKE_BLANK,
+        41: "It follows: your number plus one is 42.",
+        "seven": HANDSHAKE_TEXT,
         0.5: "It follows: your number plus one is 2.",
-    }  # fmt: skip
+    }
     rows = book.recalculate_many([{"proof_handshake_number": typed} for typed in answers], ["proof_handshake", "calculation_ok"])
     assert rows == [{"proof_handshake": answer, "calculation_ok": CALCULATES} for answer in answers.values()]
 
@@ -101,9 +103,7 @@ def test_another_expected_figure_in_any_line_is_seen_and_takes_the_pass_away(sou
         rows = book.recalculate_many(faults, NAMES)
     assert len(rows) == 2 * model().proof.lines
     unseen = [
-        fault
-        for fault, row in zip(faults, rows, strict=True)
-        if (row["calculation_ok"], row["verdict"]) != (MISCALCULATES, "INCOMPLETE")
+        fault for fault, row in zip(faults, rows, strict=True) if (row["calculation_ok"], row["verdict"]) != (MISCALCULATES, "INCOMPLETE")
     ]
     assert not unseen, unseen
 

@@ -96,9 +96,7 @@ def report(chosen: Engine, book: Book, wrong: list[tuple[Case, list[str]]], prof
 
 @pytest.mark.parametrize("part", range(PARTS))
 @pytest.mark.parametrize("profile", PROFILES)
-def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(
-    workbooks: dict[str, Path], profile: str, part: int
-) -> None:
+def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(workbooks: dict[str, Path], profile: str, part: int) -> None:
     chosen = engine("libreoffice")
     with chosen.open(workbooks[profile]) as book:
         wrong = []
@@ -144,11 +142,7 @@ def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
             values = model(profile).all_values(inputs)
             for name in [*(check.name for check in model(profile).checks), "verdict"]:
                 reached.setdefault(name, set()).add(values[name])
-    missed = {
-        check.name: missing
-        for check in model().checks
-        if (missing := {*check.sentences, "INCOMPLETE"} - reached[check.name])
-    }
+    missed = {check.name: missing for check in model().checks if (missing := {*check.sentences, "INCOMPLETE"} - reached[check.name])}
     assert not missed
     assert reached["verdict"] == {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
 

@@ -11,23 +11,34 @@ from hypothesis import strategies as st
 from tests.strategies import PROFILES
 from tests.support import example, model
 from workbook_builder import evaluate
-from workbook_builder.profiles import load_profile
+from workbook_builder.language.profiles import load_profile
 
 SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 12}
-CABLES = {"nec-2023": (("14 AWG", "12 AWG", "10 AWG", "8 AWG", "4 AWG", "2 AWG"), "90C", (60, 75, 90)),
-          "iec-62548": (("1.5 mm2", "4 mm2", "10 mm2", "25 mm2", "50 mm2"), "XLPE 90C", (70, 90))}  # fmt: skip
+CABLES = {
+    "nec-2023": (("14 AWG", "12 AWG", "10 AWG", "8 AWG", "4 AWG", "2 AWG"), "90C", (60, 75, 90)),
+    "iec-62548": (("1.5 mm2", "4 mm2", "10 mm2", "25 mm2", "50 mm2"), "XLPE 90C", (70, 90)),
+}
 # lowest and highest rating as multiples of a string's Isc, and from how many strings and which back current a fuse is needed
 RULES = {
-    "nec-2020": (1.5625, None, 2, 1.25, 1.0), "nec-2023": (1.5625, None, 2, 1.25, 1.0), "iec-62548": (1.5, 2.4, 1, 1.0, 1.0),
+    "nec-2020": (1.5625, None, 2, 1.25, 1.0),
+    "nec-2023": (1.5625, None, 2, 1.25, 1.0),
+    "iec-62548": (1.5, 2.4, 1, 1.0, 1.0),
     "iec-60364-7-712": (1.1 * 1.25, None, 2, 1.25, 1.35),
-}  # fmt: skip
+}
 
 
 def strings(isc: float, fuse: float | None, parallel: int, **changes: Any) -> dict[str, Any]:
     return example(
-        module_isc=isc, module_imp=isc * 0.94, module_pmp=None, module_max_fuse=fuse, array_parallel=parallel, controller_i_max=400,
-        controller_i_sc_max=400, controller_ocp=None, **changes,
-    )  # fmt: skip
+        module_isc=isc,
+        module_imp=isc * 0.94,
+        module_pmp=None,
+        module_max_fuse=fuse,
+        array_parallel=parallel,
+        controller_i_max=400,
+        controller_i_sc_max=400,
+        controller_ocp=None,
+        **changes,
+    )
 
 
 def ratings(profile: str) -> list[float]:
@@ -102,35 +113,54 @@ def test_a_passed_battery_fuse_lies_between_its_current_and_what_its_cable_carri
     sizes, _, terminals = CABLES[profile]
     warm = data.draw(st.sampled_from(terminals))
     inputs = battery(
-        profile, run_battery_size=data.draw(st.sampled_from(sizes)), run_battery_ambient=data.draw(st.sampled_from((25, 35, 50, 60))),
-        run_battery_grouped=data.draw(st.sampled_from((2, 4, 8))), run_terminals_t=warm,
+        profile,
+        run_battery_size=data.draw(st.sampled_from(sizes)),
+        run_battery_ambient=data.draw(st.sampled_from((25, 35, 50, 60))),
+        run_battery_grouped=data.draw(st.sampled_from((2, 4, 8))),
+        run_terminals_t=warm,
         controller_i_max=data.draw(st.sampled_from((5, 8, 10, 16, 30, 60))),
         battery_fuse_rating=data.draw(st.sampled_from((None, 10, 15, 20, 30, 40, 80, 100))),
-    )  # fmt: skip
+    )
     values = model(profile).all_values(inputs)
     if values["check_battery_fuse"] == values["check_conductors"] == "PASS":
-        fuse, corrected = values["battery_fuse_judged"], (
-            values["runs_battery_by_insulation"] * values["runs_battery_f_air"] * values["runs_battery_f_group"]
-        )  # fmt: skip
+        fuse, corrected = (
+            values["battery_fuse_judged"],
+            (values["runs_battery_by_insulation"] * values["runs_battery_f_air"] * values["runs_battery_f_group"]),
+        )
         assert values["battery_run_current"] <= fuse <= corrected + 1e-6
         assert fuse <= values["runs_battery_by_terminals"]
 
 
 def test_a_small_conductor_in_hot_company_is_not_protected_by_its_cap_alone() -> None:
     """10 AWG of 60 °C at 50 °C, four to six together, carries 30 x 0.58 x 0.8 = 13.92 A: a fuse of 30 A does not protect it."""
-    values = evaluate(example(
-        run_battery_length=0.5, run_battery_size="10 AWG", run_battery_insulation="60C", run_battery_ambient=50,
-        run_battery_grouped=5, run_terminals_t=60, controller_i_max=10, battery_fuse_rating=30,
-    ))  # fmt: skip
+    values = evaluate(
+        example(
+            run_battery_length=0.5,
+            run_battery_size="10 AWG",
+            run_battery_insulation="60C",
+            run_battery_ambient=50,
+            run_battery_grouped=5,
+            run_terminals_t=60,
+            controller_i_max=10,
+            battery_fuse_rating=30,
+        )
+    )
     assert values["check_battery_fuse"] == "FAIL"
 
 
 def test_terminals_of_60_degrees_limit_the_fuse_as_well() -> None:
     """4 AWG of 90 °C carries 95 A, its terminals of 60 °C take 70 A: a fuse of 90 A does not protect them."""
-    values = evaluate(example(
-        run_battery_length=0.5, run_battery_size="4 AWG", run_battery_insulation="90C", run_battery_ambient=30,
-        run_terminals_t=60, controller_i_max=40, battery_fuse_rating=90,
-    ))  # fmt: skip
+    values = evaluate(
+        example(
+            run_battery_length=0.5,
+            run_battery_size="4 AWG",
+            run_battery_insulation="90C",
+            run_battery_ambient=30,
+            run_terminals_t=60,
+            controller_i_max=40,
+            battery_fuse_rating=90,
+        )
+    )
     assert values["check_battery_fuse"] == "FAIL"
 
 

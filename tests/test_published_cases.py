@@ -13,9 +13,9 @@ from tests.engines import ENGINES, Book, engine
 from tests.published import KEYS, MARKS, Case, cases, raw_cases
 from tests.support import cables, differences, entries, example, expected_cells, model, write_stale
 from workbook_builder import evaluate
-from workbook_builder.building import build
-from workbook_builder.profiles import built_in, load_profile
-from workbook_builder.reading import read_workbook
+from workbook_builder.file.building import build
+from workbook_builder.file.reading import read_workbook
+from workbook_builder.language.profiles import built_in, load_profile
 
 SHOWN, FEW = 12, 6
 FAST = [name for name in ENGINES if name != "formulas"]
@@ -121,10 +121,7 @@ def test_every_profile_builds_and_stores_what_the_reference_computes(profile: st
         path = tmp_path / f"{profile}-{len(inputs)}.xlsx"
         assert build(inputs, path, profile).verdict == evaluate(inputs, profile)["verdict"]
         stored = openpyxl.load_workbook(path, data_only=True)
-        cells = {
-            place: stored[place.split("!")[0]][place.split("!")[1]].value
-            for place in expected_cells(inputs, profile)
-        }
+        cells = {place: stored[place.split("!")[0]][place.split("!")[1]].value for place in expected_cells(inputs, profile)}
         stored.close()
         assert not differences(engine("ironcalc"), cells, inputs, profile)
         assert read_workbook(path).profile == load_profile(profile).key
@@ -163,13 +160,20 @@ def test_the_battery_does_not_heat_the_array_nor_the_air_a_battery_with_a_room_o
 
 @pytest.mark.parametrize("limit", ["series_max_code", "series_max_module", "series_max_controller"])
 def test_a_count_in_series_rounds_down_so_that_one_more_module_fails(limit: str) -> None:
-    check = {"series_max_code": "check_code_voltage", "series_max_module": "check_module_voltage",
-             "series_max_controller": "check_cold_voltage"}[limit]  # fmt: skip
+    check = {
+        "series_max_code": "check_code_voltage",
+        "series_max_module": "check_module_voltage",
+        "series_max_controller": "check_cold_voltage",
+    }[limit]
     for voc, t_min in ((22.5, -12), (49.5, -10), (20.0, 25), (37.5, -3.3), (33.3, 4)):
         design = example(
-            module_voc=voc, module_vmp=voc * 0.8, module_pmp=None, site_t_min=t_min, site_place="dwelling",
+            module_voc=voc,
+            module_vmp=voc * 0.8,
+            module_pmp=None,
+            site_t_min=t_min,
+            site_place="dwelling",
             controller_v_max=600,
-        )  # fmt: skip
+        )
         count = evaluate(design)[limit]
         assert count >= 1
         assert evaluate(design | {"array_series": count})[check] == "PASS"

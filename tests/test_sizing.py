@@ -20,8 +20,20 @@ SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_exampl
 CODES = ("nec-2023", "iec-62548")
 SAFETY = ("PASS", "NOTE", "FAIL")
 # IEEE 485 as remembered by several texts, °C and factor
-COLD = ((25, 1.00), (21.1, 1.04), (20, 1.056), (18.3, 1.08), (15.6, 1.11), (12.8, 1.15), (10, 1.19), (7.2, 1.25), (4.4, 1.30),
-        (1.7, 1.35), (-1.1, 1.43), (-3.9, 1.52))  # fmt: skip
+COLD = (
+    (25, 1.00),
+    (21.1, 1.04),
+    (20, 1.056),
+    (18.3, 1.08),
+    (15.6, 1.11),
+    (12.8, 1.15),
+    (10, 1.19),
+    (7.2, 1.25),
+    (4.4, 1.30),
+    (1.7, 1.35),
+    (-1.1, 1.43),
+    (-3.9, 1.52),
+)
 
 
 def clipped(name: str, factor: float, low: float, high: float) -> Any:
@@ -29,12 +41,15 @@ def clipped(name: str, factor: float, low: float, high: float) -> Any:
 
 
 STRICTER = {
-    "more days without sun": clipped("autonomy_days", 4, 0.5, 30), "less depth": clipped("battery_dod", 0.3, 10, 100),
-    "less depth of a day": clipped("battery_dod_daily", 0.3, 5, 100), "less left at the end": clipped("battery_end_of_life", 0.6, 50, 100),
-    "more margin": clipped("battery_margin", 5, 0, 100), "more growth": clipped("load_growth", 4, 0, 100),
+    "more days without sun": clipped("autonomy_days", 4, 0.5, 30),
+    "less depth": clipped("battery_dod", 0.3, 10, 100),
+    "less depth of a day": clipped("battery_dod_daily", 0.3, 5, 100),
+    "less left at the end": clipped("battery_end_of_life", 0.6, 50, 100),
+    "more margin": clipped("battery_margin", 5, 0, 100),
+    "more growth": clipped("load_growth", 4, 0, 100),
     "longer hours": clipped("load1_hours", 3, 0.05, 24),
     "colder": lambda batch, amount: batch | {"battery_t_min": np.maximum(batch["battery_t_min"] - 30 * amount, -40)},
-}  # fmt: skip
+}
 
 
 @cache
@@ -65,12 +80,20 @@ def with_loads(batch: dict[str, Any]) -> dict[str, Any]:
     return batch | rows | {"load1_w": np.linspace(1, 400, COUNT), "load1_hours": np.linspace(0.1, 24, COUNT)}
 
 
-designs = st.fixed_dictionaries({
-    "load1_w": st.floats(1, 400), "load1_hours": st.floats(0.1, 24), "battery_dod": st.floats(10, 100),
-    "battery_dod_daily": st.floats(5, 100), "battery_end_of_life": st.floats(50, 100), "battery_margin": st.floats(0, 100),
-    "autonomy_days": st.floats(0.5, 30), "load_growth": st.floats(0, 100), "battery_t_min": st.sampled_from([t for t, _ in COLD]),
-    "battery_chemistry": st.sampled_from(("flooded", "AGM", "gel")),
-})  # fmt: skip
+designs = st.fixed_dictionaries(
+    {
+        "load1_w": st.floats(1, 400),
+        "load1_hours": st.floats(0.1, 24),
+        "battery_dod": st.floats(10, 100),
+        "battery_dod_daily": st.floats(5, 100),
+        "battery_end_of_life": st.floats(50, 100),
+        "battery_margin": st.floats(0, 100),
+        "autonomy_days": st.floats(0.5, 30),
+        "load_growth": st.floats(0, 100),
+        "battery_t_min": st.sampled_from([t for t, _ in COLD]),
+        "battery_chemistry": st.sampled_from(("flooded", "AGM", "gel")),
+    }
+)
 
 
 @settings(**SETTINGS | {"max_examples": 15})
@@ -146,9 +169,14 @@ def test_lead_is_charged_below_zero() -> None:
 def test_a_flooded_battery_is_well_charged_between_5_and_13_per_cent(amperes: float, outcome: str) -> None:
     """The band of the charging notes, for 100 Ah."""
     design = example(
-        battery_chemistry="flooded", battery_capacity=100, battery_parallel=1, module_isc=amperes, module_imp=amperes * 0.94,
-        module_pmp=None, array_parallel=1,
-    )  # fmt: skip
+        battery_chemistry="flooded",
+        battery_capacity=100,
+        battery_parallel=1,
+        module_isc=amperes,
+        module_imp=amperes * 0.94,
+        module_pmp=None,
+        array_parallel=1,
+    )
     assert evaluate(design)["check_charge_rate"] == outcome
 
 

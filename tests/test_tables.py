@@ -9,28 +9,59 @@ import numpy as np
 import pytest
 
 from tests.support import model
-from workbook_builder.errors import ProfileError
-from workbook_builder.sources import common_practice
-from workbook_builder.tables import Column, Table, ascending_faults, read_table, round_half_away
+from workbook_builder.language.errors import ProfileError
+from workbook_builder.language.sources import common_practice
+from workbook_builder.language.tables import Column, Table, ascending_faults, read_table, round_half_away
 
 # what the function ROUND of spreadsheets gives; Python's own round differs in most of them
 ROUNDED = [
-    (2.5, 0, 3.0), (-2.5, 0, -3.0), (0.5, 0, 1.0), (-0.5, 0, -1.0), (1.5, 0, 2.0), (1.005, 2, 1.01), (-1.005, 2, -1.01),
-    (2.675, 2, 2.68), (0.285, 2, 0.29), (1.0049999, 2, 1.0), (8.345, 2, 8.35), (0.1 + 0.2, 9, 0.3), (0.0, 6, 0.0),
-    (5e-7, 6, 1e-6), (4.9e-7, 6, 0.0), (2.9999999999, 9, 3.0), (2.999999999, 9, 2.999999999), (-40.0000000001, 9, -40.0),
-    (123456.7894565, 6, 123456.789457), (1e-300, 9, 0.0),
-]  # fmt: skip
+    (2.5, 0, 3.0),
+    (-2.5, 0, -3.0),
+    (0.5, 0, 1.0),
+    (-0.5, 0, -1.0),
+    (1.5, 0, 2.0),
+    (1.005, 2, 1.01),
+    (-1.005, 2, -1.01),
+    (2.675, 2, 2.68),
+    (0.285, 2, 0.29),
+    (1.0049999, 2, 1.0),
+    (8.345, 2, 8.35),
+    (0.1 + 0.2, 9, 0.3),
+    (0.0, 6, 0.0),
+    (5e-7, 6, 1e-6),
+    (4.9e-7, 6, 0.0),
+    (2.9999999999, 9, 3.0),
+    (2.999999999, 9, 2.999999999),
+    (-40.0000000001, 9, -40.0),
+    (123456.7894565, 6, 123456.789457),
+    (1e-300, 9, 0.0),
+]
 STEPS = Table(
-    "steps", "Steps",
-    (Column("from", "From", "°C", (-10.0, 0.0, 5.0)), Column("factor", "Factor", "", (1.2, 1.1, 1.0)),
-     Column("word", "Word", "", ("cold", "cool", "mild"))),
+    "steps",
+    "Steps",
+    (
+        Column("from", "From", "°C", (-10.0, 0.0, 5.0)),
+        Column("factor", "Factor", "", (1.2, 1.1, 1.0)),
+        Column("word", "Word", "", ("cold", "cool", "mild")),
+    ),
     common_practice("a table of the tests"),
-)  # fmt: skip
+)
 EDGES = [
-    (-11.0, math.nan, ""), (-10.0 - 1e-6, math.nan, ""), (-10.0 - 1e-8, math.nan, ""), (-10.0 - 1e-10, 1.2, "cold"),
-    (-10.0, 1.2, "cold"), (-0.5, 1.2, "cold"), (-1e-8, 1.2, "cold"), (-1e-10, 1.1, "cool"), (0.0, 1.1, "cool"),
-    (4.999999, 1.1, "cool"), (5.0 - 1e-10, 1.0, "mild"), (5.0, 1.0, "mild"), (1e9, 1.0, "mild"), (math.nan, math.nan, ""),
-]  # fmt: skip
+    (-11.0, math.nan, ""),
+    (-10.0 - 1e-6, math.nan, ""),
+    (-10.0 - 1e-8, math.nan, ""),
+    (-10.0 - 1e-10, 1.2, "cold"),
+    (-10.0, 1.2, "cold"),
+    (-0.5, 1.2, "cold"),
+    (-1e-8, 1.2, "cold"),
+    (-1e-10, 1.1, "cool"),
+    (0.0, 1.1, "cool"),
+    (4.999999, 1.1, "cool"),
+    (5.0 - 1e-10, 1.0, "mild"),
+    (5.0, 1.0, "mild"),
+    (1e9, 1.0, "mild"),
+    (math.nan, math.nan, ""),
+]
 
 
 @pytest.mark.parametrize(("value", "digits", "expected"), ROUNDED)
@@ -104,10 +135,12 @@ def test_a_table_is_read_with_numbers_as_numbers_and_texts_as_texts(tmp_path: Pa
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "too short"), ("a,b\nA,B\nV,\n", "too short"), ("a,b\nA,B\nV,\n1\n2,3\n", "t.csv, row 4"),
+        ("", "too short"),
+        ("a,b\nA,B\nV,\n", "too short"),
+        ("a,b\nA,B\nV,\n1\n2,3\n", "t.csv, row 4"),
         ("a,b\nA,B\nV,\n1,2,3\n4,5\n", "wrong number of cells"),
     ],
-)  # fmt: skip
+)
 def test_a_crooked_table_is_refused_with_its_row(tmp_path: Path, text: str, words: str) -> None:
     file = tmp_path / "t.csv"
     file.write_text(text, encoding="utf-8")
@@ -125,10 +158,21 @@ def test_every_wrong_row_of_a_table_is_told(tmp_path: Path) -> None:
 
 # NEC table 690.7(A): the printed rows, written down apart from the project's file
 PRINTED = {
-    (20, 24): 1.02, (15, 19): 1.04, (10, 14): 1.06, (5, 9): 1.08, (0, 4): 1.10, (-5, -1): 1.12, (-10, -6): 1.14,
-    (-15, -11): 1.16, (-20, -16): 1.18, (-25, -21): 1.20, (-30, -26): 1.21, (-35, -31): 1.23, (-40, -36): 1.25,
+    (20, 24): 1.02,
+    (15, 19): 1.04,
+    (10, 14): 1.06,
+    (5, 9): 1.08,
+    (0, 4): 1.10,
+    (-5, -1): 1.12,
+    (-10, -6): 1.14,
+    (-15, -11): 1.16,
+    (-20, -16): 1.18,
+    (-25, -21): 1.20,
+    (-30, -26): 1.21,
+    (-35, -31): 1.23,
+    (-40, -36): 1.25,
     (25, 35): 1.00,
-}  # fmt: skip
+}
 
 
 @pytest.mark.parametrize("profile", ["nec-2023", "nec-2020", "iec-62548"])

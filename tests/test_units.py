@@ -10,11 +10,11 @@ import pint
 import pytest
 
 from tests.support import model, whole_example
-from workbook_builder.declare import Check, Input, Quantity
-from workbook_builder.grids import Grid
-from workbook_builder.tables import Table
-from workbook_builder.tasks import is_missing
-from workbook_builder.units import UNITS, number_in_unit, registry
+from workbook_builder.evaluation.tasks import is_missing
+from workbook_builder.language.declare import Check, Input, Quantity
+from workbook_builder.language.grids import Grid
+from workbook_builder.language.tables import Table
+from workbook_builder.language.units import UNITS, number_in_unit, registry
 
 # quantities that cannot be called with units, each with its reason; keep this short
 NOT_CALLED: dict[str, str] = {}
@@ -130,8 +130,7 @@ def test_the_columns_of_a_grid_fed_with_units_answer_in_their_declared_units(gri
             continue
         tried[step] += 1
         arguments = [
-            carried(use.number, grid.numbers[use.parameter][1]) if use.number is not None else with_unit(use.key(grid))
-            for use in uses
+            carried(use.number, grid.numbers[use.parameter][1]) if use.number is not None else with_unit(use.key(grid)) for use in uses
         ]
         try:
             answer = step.function(*arguments, **{name: TABLES[name] for name in step.tables})
@@ -185,10 +184,18 @@ def test_every_unit_of_the_project_is_known_to_pint(unit: str) -> None:
 @pytest.mark.parametrize(
     ("text", "unit", "number"),
     [
-        ("10 degF", "°C", -12.222222222222221), ("14 °F", "°C", -10.0), ("−12 °C", "°C", -12.0), ("0.5 kV", "V", 500.0),
-        ("850 mA", "A", 0.85), ("0.16 kW", "W", 160.0), ("45 %", "%", 45.0), ("0.45", "%", 45.0), ("2", "", 2.0),
-        ("-0.07 V/K", "V/°C", -0.07), ("263.15 kelvin", "°C", -10.0),
+        ("10 degF", "°C", -12.222222222222221),
+        ("14 °F", "°C", -10.0),
+        ("−12 °C", "°C", -12.0),
+        ("0.5 kV", "V", 500.0),
+        ("850 mA", "A", 0.85),
+        ("0.16 kW", "W", 160.0),
+        ("45 %", "%", 45.0),
+        ("0.45", "%", 45.0),
+        ("2", "", 2.0),
+        ("-0.07 V/K", "V/°C", -0.07),
+        ("263.15 kelvin", "°C", -10.0),
     ],
-)  # fmt: skip
+)
 def test_a_number_with_a_unit_is_converted(text: str, unit: str, number: float) -> None:
     assert number_in_unit(text, unit) == pytest.approx(number, rel=1e-12, abs=1e-9)

@@ -13,11 +13,11 @@ from tests.engines import engine
 from tests.roof import DAY, design, faulty, wave
 from tests.support import cables, differences, entries, example, model, whole_example, write_stale
 from workbook_builder import evaluate
-from workbook_builder.building import plan_for
-from workbook_builder.emit import theme
-from workbook_builder.plan import Formula, Sheet
-from workbook_builder.printed import ABSENT
-from workbook_builder.profiles import built_in, load_profile
+from workbook_builder.evaluation.printed import ABSENT
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.emit import theme
+from workbook_builder.file.plan import Formula, Sheet
+from workbook_builder.language.profiles import built_in, load_profile
 
 DC = {f"load{n}_supply": "DC" for n in range(1, 6)}
 AC = {f"load{n}_supply": "AC" for n in range(1, 6)}
@@ -29,15 +29,26 @@ CHANGES: dict[str, dict[str, Any]] = {
     "no string fuse fits": {"array_parallel": 4, "module_max_fuse": 10},
     "a roof too hot for the tables": {"site_t_max": 60},
     "large devices": {"controller_i_max": 399, "controller_ocp": 399},
-    "loads on the battery, cells of 2 V": {"battery_nominal": 48, "battery_block": 2, "battery_parallel": 3, "array_series": 4,
-                                           "controller_nominal": 48, "controller_load_output": "no"},
+    "loads on the battery, cells of 2 V": {
+        "battery_nominal": 48,
+        "battery_block": 2,
+        "battery_parallel": 3,
+        "array_series": 4,
+        "controller_nominal": 48,
+        "controller_load_output": "no",
+    },
     "a battery that does not divide": {"battery_nominal": 36, "battery_block": 24},
     "one battery": {"battery_block": 24, "battery_parallel": 1},
     "all loads, some need an inverter": {"controller_load_output": "all loads"},
     "all loads, none needs an inverter": {"controller_load_output": "all loads", "controller_i_load": 60, "inv_idle": 0, **DC},
     "only loads behind an inverter": AC,
-    "loads stronger than the controller": {"controller_load_output": "all loads", "controller_i_load": 60, "controller_i_max": 14,
-                                           "inv_idle": 0, **DC},
+    "loads stronger than the controller": {
+        "controller_load_output": "all loads",
+        "controller_i_load": 60,
+        "controller_i_max": 14,
+        "inv_idle": 0,
+        **DC,
+    },
     "modules in series not entered": {"array_series": None},
     "MPPT": {"controller_type": "MPPT", "controller_v_max": 150},
     "small array, large bank": {"battery_capacity": 3000},
@@ -48,9 +59,14 @@ CHANGES: dict[str, dict[str, Any]] = {
     "a load output below every fuse": {"controller_i_load": 0.5},
     "a load output below the fuse of its loads": {"controller_i_load": 8},
     "a load output without a rating": {"controller_i_load": None},
-    "entries that are refused": {"battery_block": "x", "controller_load_output": 7, "battery_v_reconnect": "a",
-                                 "battery_absorb_hours": 99, "controller_ocp": "q"},
-}  # fmt: skip
+    "entries that are refused": {
+        "battery_block": "x",
+        "controller_load_output": 7,
+        "battery_v_reconnect": "a",
+        "battery_absorb_hours": 99,
+        "controller_ocp": "q",
+    },
+}
 
 
 def of(change: str, profile: str = "nec-2023") -> dict[str, Any]:
@@ -95,8 +111,11 @@ def test_the_string_cable_of_the_example_is_that_found_by_hand() -> None:
 
 def test_without_string_fuses_the_others_count_and_in_one_code_the_device_as_well() -> None:
     """One string and a device of 20 A: 11.5 A, or 20 ÷ 0.58 = 34.5 A: 4 mm² (42 A). Two strings and 50 A: 61.5 ÷ 0.58 = 106 A."""
-    for profile, one, two in (("nec-2023", "14 AWG", "14 AWG"), ("iec-62548", "4 mm2", "none: fuse strings"),
-                              ("iec-60364-7-712", "2.5 mm2", "2.5 mm2")):  # fmt: skip
+    for profile, one, two in (
+        ("nec-2023", "14 AWG", "14 AWG"),
+        ("iec-62548", "4 mm2", "none: fuse strings"),
+        ("iec-60364-7-712", "2.5 mm2", "2.5 mm2"),
+    ):
         assert values(profile, array_parallel=1, controller_ocp=20)["string_cable_size"] == one
         assert values(profile, array_parallel=2)["string_cable_size"] == two
     assert values("iec-62548", array_parallel=2)["string_cable_fault"] == pytest.approx(11.5 + 50)
@@ -111,14 +130,23 @@ def test_a_string_cable_carries_current_and_fuse_and_no_thinner_one_does(profile
     small = dict(zip(tables["small_conductors"].column("size").values, tables["small_conductors"].column("amps").values, strict=True))
     chosen = set()
     for isc, parallel, hot in ((4.1, 3, 20), (9.2, 3, 34), (13.2, 5, 40), (13.2, 3, 46), (18.0, 4, 45)):
-        found = values(profile, module_isc=isc, module_imp=0.94 * isc, module_pmp=None, array_parallel=parallel, site_t_max=hot,
-                       module_max_fuse=30)  # fmt: skip
+        found = values(
+            profile, module_isc=isc, module_imp=0.94 * isc, module_pmp=None, array_parallel=parallel, site_t_max=hot, module_max_fuse=30
+        )
         fuse, factor, group = (found[name] for name in ("string_fuse_judged", "string_f_air", "runs_array_f_group"))
         fault = fuse if found["check_string_fuse"] != "N/A" else 1.25 * isc * (parallel - 1) + found["string_device_i"]
         long_hours = 1.25 if profile.startswith("nec") else 1.0
 
-        def does(size: str, area: float, fault: float = fault, isc: float = isc, found: dict[str, Any] = found,
-                 factor: float = factor, group: float = group, long_hours: float = long_hours) -> bool:  # fmt: skip
+        def does(
+            size: str,
+            area: float,
+            fault: float = fault,
+            isc: float = isc,
+            found: dict[str, Any] = found,
+            factor: float = factor,
+            group: float = group,
+            long_hours: float = long_hours,
+        ) -> bool:
             insulated = float(amps[f"{size}|{found['string_insulation']}"]) * factor * group
             terminals = min(float(amps[f"{size}|{found['runs_array_terminal_class']}"]), float(small.get(size, 1e9)))
             return area >= 2 and insulated >= max(1.25 * isc, fault) and terminals >= max(long_hours * 1.25 * isc, fault)
@@ -159,9 +187,10 @@ def test_no_earth_conductor_is_named_where_its_rule_has_nothing_to_go_by() -> No
 # ---- the bank
 
 
-@pytest.mark.parametrize(("block", "parallel", "series", "links", "words"),
-                         [(24, 1, 1, 0, ABSENT), (12, 1, 2, 1, ABSENT), (12, 2, 2, 6, "a second alike"),
-                          (6, 3, 4, 15, "2 more alike")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("block", "parallel", "series", "links", "words"),
+    [(24, 1, 1, 0, ABSENT), (12, 1, 2, 1, ABSENT), (12, 2, 2, 6, "a second alike"), (6, 3, 4, 15, "2 more alike")],
+)
 def test_batteries_links_and_string_fuses_are_counted(block: float, parallel: int, series: int, links: int, words: str) -> None:
     found = evaluate(whole_example(battery_block=block, battery_parallel=parallel))
     assert (found["battery_series"], found["battery_links"], found["drawn_batteries"]) == (series, links, words)
@@ -196,8 +225,9 @@ def test_set_points_that_are_not_entered_are_the_usual_ones() -> None:
 # ---- where the loads hang
 
 
-@pytest.mark.parametrize(("entered", "there"), [(None, "battery"), ("no", "battery"), ("DC loads", "load output"),
-                                                ("all loads", "load output")])  # fmt: skip
+@pytest.mark.parametrize(
+    ("entered", "there"), [(None, "battery"), ("no", "battery"), ("DC loads", "load output"), ("all loads", "load output")]
+)
 def test_direct_loads_are_drawn_where_the_design_says_and_the_inverter_always_on_the_battery(entered: str | None, there: str) -> None:
     found = model().all_values(whole_example(controller_load_output=entered))
     assert found["loads_at"] == there
@@ -301,9 +331,21 @@ def test_installer_and_client_each_sign_the_commissioning_with_name_and_date() -
 
 def test_the_kit_names_every_conductor_and_fuse_that_is_to_be_bought() -> None:
     keys = {cell.content.key for cell in sheet("Installation").cells.values() if isinstance(cell.content, Formula)}
-    wanted = {"battery_links", "link_size", "battery_string_fuse", "battery_fuse_volts", "battery_short_ka", "load_fuse",
-              "inverter_fuse", "load_fuse_most", "earth_size", "string_cable_size", "battery_v_reconnect", "battery_absorb_hours",
-              "compensation_hand"}  # fmt: skip
+    wanted = {
+        "battery_links",
+        "link_size",
+        "battery_string_fuse",
+        "battery_fuse_volts",
+        "battery_short_ka",
+        "load_fuse",
+        "inverter_fuse",
+        "load_fuse_most",
+        "earth_size",
+        "string_cable_size",
+        "battery_v_reconnect",
+        "battery_absorb_hours",
+        "compensation_hand",
+    }
     assert {f"shown_{name}" for name in wanted} <= keys
 
 

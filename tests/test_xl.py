@@ -8,28 +8,57 @@ import pytest
 
 from tests.engines.idioms import CASES
 from tests.support import model
-from workbook_builder import xl
+from workbook_builder.language import xl
 
 ALLOWED = [
-    "module_voc*array_series", "MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
-    'IF(voc_method="table",voc_factor_table,0)', "INDEX(t_col,MATCH(ROUND(x,9),t_key,1))", '"a ""quoted"" 25 A1 text"',
-    "0-x^2", "ROUND(x,6)", "SUMPRODUCT((a=b)*1)", "-x", "(-x)+y", "x-y^2", "2^x", "COS(x)",
+    "module_voc*array_series",
+    "MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
+    'IF(voc_method="table",voc_factor_table,0)',
+    "INDEX(t_col,MATCH(ROUND(x,9),t_key,1))",
+    '"a ""quoted"" 25 A1 text"',
+    "0-x^2",
+    "ROUND(x,6)",
+    "SUMPRODUCT((a=b)*1)",
+    "-x",
+    "(-x)+y",
+    "x-y^2",
+    "2^x",
+    "COS(x)",
     'INDEX(t,COUNTIF(t,"<"&ROUND(x,9))+1)',
-]  # fmt: skip
+]
 REFUSED = [
-    ("x*25", "number 25"), ("x+1.5", "number 1.5"), ("x*100", "number 100"), ("SUM(A1,x)", "cell address A1"),
-    ("$B$7*x", "cell address $B$7"), ("XFD1+x", "cell address XFD1"), ("OFFSET(x,1,1)", "OFFSET is not on the allow-list"),
-    ("INDIRECT(x)", "INDIRECT is not on the allow-list"), ("IFERROR(x,0)", "IFERROR is not on the allow-list"),
-    ("NOW()", "NOW is not on the allow-list"), ("XLOOKUP(x,a,b)", "XLOOKUP is not on the allow-list"),
-    ("LET(a,1,a)", "LET is not on the allow-list"), ("TEXT(x,y)", "TEXT is not on the allow-list"),
-    ("MINIFS(a,b,c)", "MINIFS is not on the allow-list"), ("x;y", "stray character ';'"), ("{1}", "stray character '{'"),
-    ("Sheet!x", "stray character"), ("x%", "stray character '%'"), ("@x", "stray character '@'"),
-    ('IF(x,"a', "stray character"), ("(x", "a bracket is not closed"), ("x)", "a bracket closes that was never opened"),
-    ("-x^2", "a minus before a power"), ("y+(-x^2)", "a minus before a power"), ("y*-x^2", "a minus before a power"),
-    ("IF(x,1)", "IF has 2 arguments"), ("ROUND(x)", "ROUND has 1 arguments"), ("ABS(x,y)", "ABS has 2 arguments"),
-    ("MATCH(x,y)", "MATCH has 2 arguments"), ("IF(x,MAX(1,2,3))", "IF has 2 arguments"),
+    ("x*25", "number 25"),
+    ("x+1.5", "number 1.5"),
+    ("x*100", "number 100"),
+    ("SUM(A1,x)", "cell address A1"),
+    ("$B$7*x", "cell address $B$7"),
+    ("XFD1+x", "cell address XFD1"),
+    ("OFFSET(x,1,1)", "OFFSET is not on the allow-list"),
+    ("INDIRECT(x)", "INDIRECT is not on the allow-list"),
+    ("IFERROR(x,0)", "IFERROR is not on the allow-list"),
+    ("NOW()", "NOW is not on the allow-list"),
+    ("XLOOKUP(x,a,b)", "XLOOKUP is not on the allow-list"),
+    ("LET(a,1,a)", "LET is not on the allow-list"),
+    ("TEXT(x,y)", "TEXT is not on the allow-list"),
+    ("MINIFS(a,b,c)", "MINIFS is not on the allow-list"),
+    ("x;y", "stray character ';'"),
+    ("{1}", "stray character '{'"),
+    ("Sheet!x", "stray character"),
+    ("x%", "stray character '%'"),
+    ("@x", "stray character '@'"),
+    ('IF(x,"a', "stray character"),
+    ("(x", "a bracket is not closed"),
+    ("x)", "a bracket closes that was never opened"),
+    ("-x^2", "a minus before a power"),
+    ("y+(-x^2)", "a minus before a power"),
+    ("y*-x^2", "a minus before a power"),
+    ("IF(x,1)", "IF has 2 arguments"),
+    ("ROUND(x)", "ROUND has 1 arguments"),
+    ("ABS(x,y)", "ABS has 2 arguments"),
+    ("MATCH(x,y)", "MATCH has 2 arguments"),
+    ("IF(x,MAX(1,2,3))", "IF has 2 arguments"),
     ('IF(x,"a,b")', "IF has 2 arguments"),
-]  # fmt: skip
+]
 
 
 @pytest.mark.parametrize("formula", ALLOWED)
@@ -52,8 +81,17 @@ def test_an_empty_call_has_no_arguments() -> None:
 
 def test_a_text_is_one_token_whatever_stands_in_it() -> None:
     assert [piece.text for piece in xl.tokens('IF(a="x ""b"" ,(25",1,0)')] == [
-        "IF", "(", "a", "=", '"x ""b"" ,(25"', ",", "1", ",", "0", ")",
-    ]  # fmt: skip
+        "IF",
+        "(",
+        "a",
+        "=",
+        '"x ""b"" ,(25"',
+        ",",
+        "1",
+        ",",
+        "0",
+        ")",
+    ]
 
 
 def test_names_in_a_text_are_no_names() -> None:

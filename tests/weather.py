@@ -68,8 +68,12 @@ def site(name: str) -> Site:
     # the rows hold the hour before their stamp: the sun stands as in the middle of it
     sun = pvlib.solarposition.get_solarposition(index, latitude, longitude)
     plane = pvlib.irradiance.get_total_irradiance(
-        tilt, 180, sun["apparent_zenith"], sun["azimuth"], *(frame[key].to_numpy(float) for key in ("dni", "ghi", "dhi")),
-    )  # fmt: skip
+        tilt,
+        180,
+        sun["apparent_zenith"],
+        sun["azimuth"],
+        *(frame[key].to_numpy(float) for key in ("dni", "ghi", "dhi")),
+    )
     hours = pd.DataFrame({"poa": plane["poa_global"].fillna(0).clip(lower=0), "air": frame["temp_air"].to_numpy(float)}, index=index)
     return Site(name, latitude, tilt, hours)
 
@@ -111,8 +115,15 @@ def year(where: Site, panel: Any, voltage: float) -> Year:
     cells = air + (panel["T_NOCT"] - 20) / 800 * poa
     lit = poa > 1
     five = pvlib.pvsystem.calcparams_desoto(
-        poa[lit], cells[lit], panel["alpha_sc"], panel["a_ref"], panel["I_L_ref"], panel["I_o_ref"], panel["R_sh_ref"], panel["R_s"],
-    )  # fmt: skip
+        poa[lit],
+        cells[lit],
+        panel["alpha_sc"],
+        panel["a_ref"],
+        panel["I_L_ref"],
+        panel["I_o_ref"],
+        panel["R_sh_ref"],
+        panel["R_s"],
+    )
     current, peak = np.zeros(poa.size), np.zeros(poa.size)
     current[lit] = np.maximum(0, pvlib.pvsystem.i_from_v(voltage, *five))
     peak[lit] = pvlib.pvsystem.max_power_point(*five)["p_mp"]

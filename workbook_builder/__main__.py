@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from workbook_builder import __version__
-from workbook_builder.errors import WorkbookBuilderError
+from workbook_builder.language.errors import WorkbookBuilderError
 
 GOOD, DESIGN_FAILS, COMMAND_WRONG = 0, 1, 2
 EPILOG = "Exit status: 0 good; 1 the design fails or is incomplete; 2 the command or its input is wrong."
@@ -25,16 +25,24 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    build = commands.add_parser("build", help="write a workbook", epilog=EPILOG,
-                                description="Write the workbook of a design; without a design, the example.")  # fmt: skip
+    build = commands.add_parser(
+        "build", help="write a workbook", epilog=EPILOG, description="Write the workbook of a design; without a design, the example."
+    )
     build.add_argument("design", nargs="?", type=Path, metavar="DESIGN.toml", help="design file; omitted: the example")
     build.add_argument("-o", "--output", type=Path, metavar="FILE.xlsx", help="where to write it; omitted: under output/")
     build.add_argument("--blank", action="store_true", help="an empty workbook to hand out")
-    check = commands.add_parser("check", help="judge a design without building", epilog=EPILOG,
-                                description="Judge a design file, or what was typed into a workbook.")  # fmt: skip
+    check = commands.add_parser(
+        "check",
+        help="judge a design without building",
+        epilog=EPILOG,
+        description="Judge a design file, or what was typed into a workbook.",
+    )
     check.add_argument("file", type=Path, metavar="DESIGN.toml|WORKBOOK.xlsx")
-    inputs = commands.add_parser("inputs", help="list what a design file may hold",
-                                 description="List the inputs: group and key, unit, what is accepted, and what blank means.")  # fmt: skip
+    inputs = commands.add_parser(
+        "inputs",
+        help="list what a design file may hold",
+        description="List the inputs: group and key, unit, what is accepted, and what blank means.",
+    )
     check.add_argument("--arrangements", action="store_true", help="list other numbers in series and in parallel too")
     for command in (build, check, inputs):
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
@@ -61,10 +69,10 @@ def _report(error: WorkbookBuilderError, *, as_data: bool) -> int:
 
 
 def _build(options: argparse.Namespace) -> int:
-    from workbook_builder.building import build  # noqa: PLC0415 - heavy imports where used
-    from workbook_builder.design import read_design, read_example  # noqa: PLC0415
-    from workbook_builder.errors import DesignError, Problem  # noqa: PLC0415
-    from workbook_builder.profiles import DEFAULT  # noqa: PLC0415
+    from workbook_builder.file.building import build  # noqa: PLC0415 - heavy imports where used
+    from workbook_builder.file.design import read_design, read_example  # noqa: PLC0415
+    from workbook_builder.language.errors import DesignError, Problem  # noqa: PLC0415
+    from workbook_builder.language.profiles import DEFAULT  # noqa: PLC0415
 
     if options.blank and options.design:
         raise DesignError([Problem("build", "--blank takes no design file", str(options.design), advice="leave one out")])
@@ -84,10 +92,10 @@ def _build(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from workbook_builder.design import read_design  # noqa: PLC0415
-    from workbook_builder.model import evaluate  # noqa: PLC0415
-    from workbook_builder.reading import read_workbook  # noqa: PLC0415
-    from workbook_builder.report import arrangement_lines, arrangements, table  # noqa: PLC0415
+    from workbook_builder.evaluation.model import evaluate  # noqa: PLC0415
+    from workbook_builder.file.design import read_design  # noqa: PLC0415
+    from workbook_builder.file.reading import read_workbook  # noqa: PLC0415
+    from workbook_builder.file.report import arrangement_lines, arrangements, table  # noqa: PLC0415
 
     if options.file.suffix.lower() == ".toml":
         inputs, profile = read_design(options.file, options.profile)
@@ -107,9 +115,9 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _inputs(options: argparse.Namespace) -> int:
-    from workbook_builder.model import model_for  # noqa: PLC0415
-    from workbook_builder.profiles import DEFAULT, load_profile  # noqa: PLC0415
-    from workbook_builder.report import input_lines, inputs_as_data  # noqa: PLC0415
+    from workbook_builder.evaluation.model import model_for  # noqa: PLC0415
+    from workbook_builder.file.report import input_lines, inputs_as_data  # noqa: PLC0415
+    from workbook_builder.language.profiles import DEFAULT, load_profile  # noqa: PLC0415
 
     model = model_for(load_profile(options.profile or DEFAULT))
     if options.json:

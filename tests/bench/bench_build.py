@@ -15,10 +15,10 @@ import xlsxwriter
 from tests.bench import Measure, report, seconds
 from tests.engines import engine
 from tests.support import example, model, write_stale
-from workbook_builder.building import build, plan_for
-from workbook_builder.emit import cached
-from workbook_builder.plan import Entry, Formula, Plan
-from workbook_builder.profiles import load_profile
+from workbook_builder.file.building import build, plan_for
+from workbook_builder.file.emit import cached
+from workbook_builder.file.plan import Entry, Formula, Plan
+from workbook_builder.language.profiles import load_profile
 
 RATIO, FILE_KB, PEAK_MB, ENTRY_MS = 3.0, 400.0, 150.0, 30.0
 CASES = 60
@@ -84,21 +84,25 @@ def main() -> int:
         ours = seconds(lambda: build(example(), path, example=True), 7)
         alone = seconds(lambda: bare(folder / "bare.xlsx", plan, values), 7)
         cells = [cell for sheet in plan.sheets for cell in sheet.cells.values()]
-        print(f"{len(cells)} cells, {sum(isinstance(cell.content, Formula) for cell in cells)} formulas; "
-              f"built in {ours * 1000:.0f} ms, bare in {alone * 1000:.0f} ms")  # fmt: skip
-        return report([
-            Measure("build against the bare library", ours / alone, RATIO, "times"),
-            Measure("size of the example's file", path.stat().st_size / 1000, FILE_KB, "kB"),
-            Measure("peak memory of a build", peak_of_one_build(folder / "peak.xlsx"), PEAK_MB, "MB"),
-            Measure("recalculation after one entry, blank workbook", recalculation(folder), ENTRY_MS, "ms"),
-            Measure("recalculation after one entry, example", recalculation_of_a_whole_design(folder), ENTRY_MS, "ms"),
-        ])  # fmt: skip
+        print(
+            f"{len(cells)} cells, {sum(isinstance(cell.content, Formula) for cell in cells)} formulas; "
+            f"built in {ours * 1000:.0f} ms, bare in {alone * 1000:.0f} ms"
+        )
+        return report(
+            [
+                Measure("build against the bare library", ours / alone, RATIO, "times"),
+                Measure("size of the example's file", path.stat().st_size / 1000, FILE_KB, "kB"),
+                Measure("peak memory of a build", peak_of_one_build(folder / "peak.xlsx"), PEAK_MB, "MB"),
+                Measure("recalculation after one entry, blank workbook", recalculation(folder), ENTRY_MS, "ms"),
+                Measure("recalculation after one entry, example", recalculation_of_a_whole_design(folder), ENTRY_MS, "ms"),
+            ]
+        )
 
 
 if __name__ == "__main__":
     if "--only-build" in sys.argv:
-        from workbook_builder.design import read_design
-        from workbook_builder.locations import TEMPLATES
+        from workbook_builder.file.design import read_design
+        from workbook_builder.language.locations import TEMPLATES
 
         build(read_design(TEMPLATES / "example.toml").inputs, sys.argv[-1], example=True)
         print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MEGABYTE)

@@ -53,11 +53,13 @@ def child(part: str) -> tuple[float, float]:
 def main() -> int:
     judged_s, _ = child("judge")
     curves_s, curves_mb = child("curves")
-    return report([
-        Measure(f"judging {JUDGED} modules", judged_s, JUDGED_S, "s"),
-        Measure(f"everything with the curve of {CURVES} modules", curves_s, CURVES_S, "s"),
-        Measure(f"peak memory with the curve of {CURVES} modules", curves_mb, CURVES_MB, "MB"),
-    ])  # fmt: skip
+    return report(
+        [
+            Measure(f"judging {JUDGED} modules", judged_s, JUDGED_S, "s"),
+            Measure(f"everything with the curve of {CURVES} modules", curves_s, CURVES_S, "s"),
+            Measure(f"peak memory with the curve of {CURVES} modules", curves_mb, CURVES_MB, "MB"),
+        ]
+    )
 
 
 if __name__ == "__main__":

@@ -23,9 +23,7 @@ from tests.engines.workbook_map import WorkbookMap
 
 _FORMULA = re.compile(r"(<f[^>]*>)([^<]*)(</f>)")
 _NAMES = re.compile(rb"<definedNames>.*</definedNames>", re.DOTALL)
-_REFERENCE = re.compile(
-    r"(?:('[^']*'|[A-Za-z_]\w*)!)?(\$?[A-Z]{1,3}\$?[0-9]+(?::\$?[A-Z]{1,3}\$?[0-9]+)?)(?![\w(])"
-)
+_REFERENCE = re.compile(r"(?:('[^']*'|[A-Za-z_]\w*)!)?(\$?[A-Z]{1,3}\$?[0-9]+(?::\$?[A-Z]{1,3}\$?[0-9]+)?)(?![\w(])")
 _PIECE = re.compile(r""""[^"]*"|'[^']*'!|[A-Za-z_][A-Za-z0-9_.]*""")
 
 

@@ -57,8 +57,7 @@ class FormulasBook(Book):
         missing = [str(c) for c in keys if c in self.map.formula_set and keys[c] not in solution]
         if missing:
             raise EngineError(
-                f"{self.path.name}: formulas could not compute {', '.join(missing)}: "
-                "a circular reference, or a construct it does not know"
+                f"{self.path.name}: formulas could not compute {', '.join(missing)}: a circular reference, or a construct it does not know"
             )
 
         def shown(cell: Address) -> Cell:

@@ -71,18 +71,22 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "guard of two numbers": (
         "=product",
-        [({"number_a": 6, "number_b": 7}, 42.0), ({"number_a": 6}, ""), ({}, ""), ({"number_a": 6, "number_b": 0}, 0.0),
-         ({"number_a": 6, "number_b": "seven"}, ""), ({"number_a": 6, "number_b": " "}, "")],
+        [
+            ({"number_a": 6, "number_b": 7}, 42.0),
+            ({"number_a": 6}, ""),
+            ({}, ""),
+            ({"number_a": 6, "number_b": 0}, 0.0),
+            ({"number_a": 6, "number_b": "seven"}, ""),
+            ({"number_a": 6, "number_b": " "}, ""),
+        ],
     ),
     "guard of numbers and a text": (
         '=IF(OR(COUNT(number_a,number_b)<2,text_t=""),"",number_a&text_t)',
-        [({"number_a": 6, "number_b": 7, "text_t": "x"}, "6x"), ({"number_a": 6, "number_b": 7}, ""),
-         ({"number_a": 6, "text_t": "x"}, "")],
+        [({"number_a": 6, "number_b": 7, "text_t": "x"}, "6x"), ({"number_a": 6, "number_b": 7}, ""), ({"number_a": 6, "text_t": "x"}, "")],
     ),
     "guard of a guarded quantity": (
         '=IF(COUNT(product,number_c)<2,"",product+number_c)',
-        [({"number_a": 6, "number_b": 7, "number_c": 1}, 43.0), ({"number_a": 6, "number_c": 1}, ""),
-         ({"number_a": 6, "number_b": 7}, "")],
+        [({"number_a": 6, "number_b": 7, "number_c": 1}, 43.0), ({"number_a": 6, "number_c": 1}, ""), ({"number_a": 6, "number_b": 7}, "")],
     ),
     "optional factor": (
         '=IF(COUNT(number_a)<1,"",IF(number_c="",number_a,number_c*number_a))',
@@ -94,8 +98,7 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "guard of a flag and a number": (
         '=IF(OR(COUNT(number_b)<1,flag=""),"",IF(flag,number_b,0))',
-        [({"number_a": 11, "number_b": 5}, 5.0), ({"number_a": 1, "number_b": 5}, 0.0), ({"number_b": 5}, ""),
-         ({"number_a": 11}, "")],
+        [({"number_a": 11, "number_b": 5}, 5.0), ({"number_a": 1, "number_b": 5}, 0.0), ({"number_b": 5}, ""), ({"number_a": 11}, "")],
     ),
     "flag as it stands": ("=flag", [({"number_a": 11}, True), (A10, False), ({}, "")]),
     "two flags": (
@@ -104,14 +107,27 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "comparison with a flag inside a number": (
         "=IF(AND(number_a>1,number_b<5),1,0)+IF(OR(number_a>1,number_b<5),10,0)+IF(NOT(number_a>1),100,0)",
-        [({"number_a": 2, "number_b": 4}, 11.0), ({"number_a": 2, "number_b": 6}, 10.0),
-         ({"number_a": 1, "number_b": 6}, 100.0), ({"number_a": 1, "number_b": 4}, 110.0)],
+        [
+            ({"number_a": 2, "number_b": 4}, 11.0),
+            ({"number_a": 2, "number_b": 6}, 10.0),
+            ({"number_a": 1, "number_b": 6}, 100.0),
+            ({"number_a": 1, "number_b": 4}, 110.0),
+        ],
     ),
     "step": (
         "=INDEX(step_values,MATCH(ROUND(number_a,9),step_keys,1))",
-        [({"number_a": 0}, 1.0), ({"number_a": 9.99}, 1.0), ({"number_a": 10}, 0.94), ({"number_a": 10 - 1e-11}, 0.94),
-         ({"number_a": 10 + 1e-11}, 0.94), ({"number_a": 29.999}, 0.88), ({"number_a": 30}, 0.82),
-         ({"number_a": 1e6}, 0.82), ({"number_a": -0.001}, CellError("#N/A")), ({"number_a": -1e-11}, 1.0)],
+        [
+            ({"number_a": 0}, 1.0),
+            ({"number_a": 9.99}, 1.0),
+            ({"number_a": 10}, 0.94),
+            ({"number_a": 10 - 1e-11}, 0.94),
+            ({"number_a": 10 + 1e-11}, 0.94),
+            ({"number_a": 29.999}, 0.88),
+            ({"number_a": 30}, 0.82),
+            ({"number_a": 1e6}, 0.82),
+            ({"number_a": -0.001}, CellError("#N/A")),
+            ({"number_a": -1e-11}, 1.0),
+        ],
     ),
     "step with its miss refused": (
         '=IF(ROUND(number_a,9)<MIN(step_keys),"",INDEX(step_values,MATCH(ROUND(number_a,9),step_keys,1)))',
@@ -119,11 +135,21 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "next size up": (
         '=IF(ROUND(number_a,9)>MAX(sizes),"",INDEX(sizes,COUNTIF(sizes,"<"&ROUND(number_a,9))+1))',
-        [({"number_a": 0}, 1.0), ({"number_a": 1}, 1.0), ({"number_a": 1 + 1e-11}, 1.0), ({"number_a": 1.00001}, 1.5),
-         ({"number_a": 1.5}, 1.5), ({"number_a": 1.5 - 1e-11}, 1.5), ({"number_a": 2.4999}, 2.5),
-         ({"number_a": 2.5}, 2.5),
-         ({"number_a": 0.5 * 3}, 1.5), ({"number_a": 4}, 4.0), ({"number_a": 4.0001}, ""), ({"number_a": -5}, 1.0),
-         ({"number_a": 3 * 0.5 + 1e-7}, 2.5)],
+        [
+            ({"number_a": 0}, 1.0),
+            ({"number_a": 1}, 1.0),
+            ({"number_a": 1 + 1e-11}, 1.0),
+            ({"number_a": 1.00001}, 1.5),
+            ({"number_a": 1.5}, 1.5),
+            ({"number_a": 1.5 - 1e-11}, 1.5),
+            ({"number_a": 2.4999}, 2.5),
+            ({"number_a": 2.5}, 2.5),
+            ({"number_a": 0.5 * 3}, 1.5),
+            ({"number_a": 4}, 4.0),
+            ({"number_a": 4.0001}, ""),
+            ({"number_a": -5}, 1.0),
+            ({"number_a": 3 * 0.5 + 1e-7}, 2.5),
+        ],
     ),
     "exact text": (
         "=INDEX(kind_values,MATCH(text_t,kinds,0))",
@@ -131,9 +157,12 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "two keys joined": (
         '=INDEX(kind_values,MATCH(text_t&"|"&ROUND(number_a,4),kinds,0))',
-        [({"text_t": "flooded", "number_a": 12}, 14.7), ({"text_t": "AGM", "number_a": 12 - 1e-9}, 14.4),
-         ({"text_t": "AGM", "number_a": 24}, 28.8),
-         ({"text_t": "AGM", "number_a": 48}, CellError("#N/A"))],
+        [
+            ({"text_t": "flooded", "number_a": 12}, 14.7),
+            ({"text_t": "AGM", "number_a": 12 - 1e-9}, 14.4),
+            ({"text_t": "AGM", "number_a": 24}, 28.8),
+            ({"text_t": "AGM", "number_a": 48}, CellError("#N/A")),
+        ],
     ),
     "known miss caught": (
         "=IFERROR(MATCH(text_t,kinds,0),0)",
@@ -141,33 +170,53 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "limit at a tie": (
         "=ROUND(number_a,6)<=ROUND(number_b,6)",
-        [({"number_a": 0.1 * 3, "number_b": 0.3}, True), ({"number_a": 0.3, "number_b": 0.1 * 3}, True),
-         ({"number_a": 0.300001, "number_b": 0.3}, False), ({"number_a": 0.3000001, "number_b": 0.3}, True),
-         ({"number_a": 100, "number_b": 100}, True)],
+        [
+            ({"number_a": 0.1 * 3, "number_b": 0.3}, True),
+            ({"number_a": 0.3, "number_b": 0.1 * 3}, True),
+            ({"number_a": 0.300001, "number_b": 0.3}, False),
+            ({"number_a": 0.3000001, "number_b": 0.3}, True),
+            ({"number_a": 100, "number_b": 100}, True),
+        ],
     ),
     "rounded up to whole": (
         "=ROUNDUP(ROUND(number_a,6),0)",
-        [({"number_a": 3.0000000000000004}, 3.0), ({"number_a": 0.3 / 0.1}, 3.0), ({"number_a": 3.00001}, 4.0),
-         ({"number_a": 0}, 0.0), ({"number_a": 2.5}, 3.0)],
+        [
+            ({"number_a": 3.0000000000000004}, 3.0),
+            ({"number_a": 0.3 / 0.1}, 3.0),
+            ({"number_a": 3.00001}, 4.0),
+            ({"number_a": 0}, 0.0),
+            ({"number_a": 2.5}, 3.0),
+        ],
     ),
     "rounded down to whole": (
         "=ROUNDDOWN(ROUND(number_a,6),0)",
-        [({"number_a": 0.3 / 0.1}, 3.0), ({"number_a": 2.9999999}, 3.0), ({"number_a": 2.99999}, 2.0),
-         ({"number_a": 0.7}, 0.0)],
+        [({"number_a": 0.3 / 0.1}, 3.0), ({"number_a": 2.9999999}, 3.0), ({"number_a": 2.99999}, 2.0), ({"number_a": 0.7}, 0.0)],
     ),
     "text of a number with one decimal": (
         '="at most "&FIXED(ROUND(number_a,1),1,1)&" V"',
-        [({"number_a": 1234.56}, "at most 1234.6 V"), ({"number_a": 0.04}, "at most 0.0 V"),
-         ({"number_a": 12}, "at most 12.0 V"), ({"number_a": -3.21}, "at most -3.2 V"),
-         ({"number_a": 1.15}, "at most 1.2 V"), ({"number_a": 0.25}, "at most 0.3 V"),
-         ({"number_a": -0.04}, "at most 0.0 V")],
+        [
+            ({"number_a": 1234.56}, "at most 1234.6 V"),
+            ({"number_a": 0.04}, "at most 0.0 V"),
+            ({"number_a": 12}, "at most 12.0 V"),
+            ({"number_a": -3.21}, "at most -3.2 V"),
+            ({"number_a": 1.15}, "at most 1.2 V"),
+            ({"number_a": 0.25}, "at most 0.3 V"),
+            ({"number_a": -0.04}, "at most 0.0 V"),
+        ],
     ),
     "text of a rounded number": (
         '=""&(ROUND(number_a,4)+0)&" V"',  # + 0 because a negative zero is written "-0" by one engine
-        [({"number_a": 12}, "12 V"), ({"number_a": 0.1 + 0.2}, "0.3 V"), ({"number_a": -0.3}, "-0.3 V"),
-         ({"number_a": 1e-7}, "0 V"), ({"number_a": 46024}, "46024 V"), ({"number_a": 1234567.25}, "1234567.25 V"),
-         ({"number_a": 0.00012}, "0.0001 V"), ({"number_a": 0.5}, "0.5 V"),
-         ({"number_a": -0.00004}, "0 V")],
+        [
+            ({"number_a": 12}, "12 V"),
+            ({"number_a": 0.1 + 0.2}, "0.3 V"),
+            ({"number_a": -0.3}, "-0.3 V"),
+            ({"number_a": 1e-7}, "0 V"),
+            ({"number_a": 46024}, "46024 V"),
+            ({"number_a": 1234567.25}, "1234567.25 V"),
+            ({"number_a": 0.00012}, "0.0001 V"),
+            ({"number_a": 0.5}, "0.5 V"),
+            ({"number_a": -0.00004}, "0 V"),
+        ],
     ),
     "text of spaces only": (
         "=LEN(TRIM(text_t))",
@@ -179,23 +228,20 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
         [({"text_t": "PWM"}, 1.0), ({"text_t": "pwm"}, 1.0), ({"text_t": "mppt"}, 0.0), ({}, 0.0)],
     ),
     "verdict counted": ('=COUNTIF(verdicts,"FAIL")', [({"number_a": 11}, 2.0), ({"number_a": 1}, 1.0)]),
-    "verdict counted by product": (
-        '=SUMPRODUCT((verdicts="FAIL")*1)', [({"number_a": 11}, 2.0), ({"number_a": 1}, 1.0)]),
+    "verdict counted by product": ('=SUMPRODUCT((verdicts="FAIL")*1)', [({"number_a": 11}, 2.0), ({"number_a": 1}, 1.0)]),
     "smallest of a range with empty text": ("=MIN(gaps)", [({}, 3.0), ({"number_a": 1}, 1.0)]),
     "largest of a range with empty text": ("=MAX(gaps)", [({}, 7.0), ({"number_a": 11}, 11.0)]),
     "sum of a range with empty text": ("=SUM(gaps)", [({}, 10.0), ({"number_a": 1.5}, 11.5)]),
     "count of a range with empty text": ("=COUNT(gaps)", [({}, 2.0), ({"number_a": 1}, 3.0)]),
     "blanks of a range with empty text": ("=COUNTBLANK(gaps)", [({}, 2.0), ({"number_a": 1}, 1.0)]),
-    "blanks of entries": (
-        "=COUNTBLANK(Entries!$C$5:$C$7)", [({}, 3.0), (A10, 2.0), ({"number_a": "x", "number_b": 0}, 1.0)]),
+    "blanks of entries": ("=COUNTBLANK(Entries!$C$5:$C$7)", [({}, 3.0), (A10, 2.0), ({"number_a": "x", "number_b": 0}, 1.0)]),
     "largest of single cells": ("=MAX(number_a,nothing,3)", [(A10, 10.0), ({"number_a": 1}, 3.0)]),
     "largest of two cells": ("=MAX(number_a,nothing)", [({"number_a": -4}, -4.0), (A10, 10.0)]),
     "smallest of two cells": ("=MIN(nothing,number_a)", [(A10, 10.0), ({"number_a": -4}, -4.0)]),
     "place of the largest": ("=INDEX(weights,MATCH(MAX(gaps),gaps,0))", [({}, 4.0), ({"number_a": 9}, 1.0)]),
     "sum of products": ("=SUMPRODUCT(step_values,weights)", [({}, 1.0 + 1.88 + 2.64 + 3.28)]),
     "sum of products with empty text": ("=SUMPRODUCT(gaps,weights)", [({}, 34.0), ({"number_a": 2}, 36.0)]),
-    "choice by number": (
-        '=CHOOSE(number_a,"one","two","three")', [({"number_a": 2}, "two"), ({"number_a": 3}, "three")]),
+    "choice by number": ('=CHOOSE(number_a,"one","two","three")', [({"number_a": 2}, "two"), ({"number_a": 3}, "three")]),
     "exponential": ("=EXP(number_a)", [({"number_a": 1}, 2.718281828459045), ({"number_a": -2}, 0.1353352832366127)]),
     "logarithm": ("=LN(number_a)", [(A10, 2.302585092994046)]),
     "square root": ("=SQRT(number_a)", [({"number_a": 2}, 1.4142135623730951)]),
@@ -205,62 +251,70 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     "chart cell seen": ("=ISNUMBER(chart_cell)", [({}, False), ({"number_a": 4}, True)]),
     "errors by their text": (
         "=product/number_c",
-        [({"number_a": 6, "number_b": 7, "number_c": 0}, CellError("#DIV/0!")),
-         ({"number_a": 6, "number_c": 2}, CellError("#VALUE!")),
-         ({"number_a": 6, "number_b": 7, "number_c": Formula("=NA()")}, CellError("#N/A")),
-         ({"number_a": 6, "number_b": 7, "number_c": 2}, 21.0)],
+        [
+            ({"number_a": 6, "number_b": 7, "number_c": 0}, CellError("#DIV/0!")),
+            ({"number_a": 6, "number_c": 2}, CellError("#VALUE!")),
+            ({"number_a": 6, "number_b": 7, "number_c": Formula("=NA()")}, CellError("#N/A")),
+            ({"number_a": 6, "number_b": 7, "number_c": 2}, 21.0),
+        ],
     ),
     "four levels": (
         '=IF(number_a<1,"one",IF(number_a<2,"two",IF(number_a<3,"three",IF(number_a<4,"four","more"))))',
-        [({"number_a": 0}, "one"), ({"number_a": 2.5}, "three"), ({"number_a": 3.5}, "four"),
-         ({"number_a": 4}, "more")],
+        [({"number_a": 0}, "one"), ({"number_a": 2.5}, "three"), ({"number_a": 3.5}, "four"), ({"number_a": 4}, "more")],
     ),
     "verdict as number": ('=IF(text_t="PASS",1,0)', [({"text_t": "PASS"}, 1.0), ({"text_t": "FAIL"}, 0.0), ({}, 0.0)]),
     "name in any case": ("=NUMBER_A*Number_B", [({"number_a": 6, "number_b": 7}, 42.0)]),
     "is text": (
         "=ISTEXT(number_a)",
-        [({}, False), ({"number_a": 0}, False), ({"number_a": "18"}, True), ({"number_a": " "}, True),
-         ({"number_a": True}, False)],
+        [({}, False), ({"number_a": 0}, False), ({"number_a": "18"}, True), ({"number_a": " "}, True), ({"number_a": True}, False)],
     ),
     "count of what the number mirrors show": (
         "=COUNT(Entries!$G$5,Entries!$G$6)",
-        [({"number_a": "18", "number_b": 1}, 1.0), ({"number_a": True, "number_b": 1}, 1.0), ({"number_b": 1}, 1.0),
-         ({"number_a": Formula("=1/0"), "number_b": 1}, 1.0), ({"number_a": 0, "number_b": 1}, 2.0)],
+        [
+            ({"number_a": "18", "number_b": 1}, 1.0),
+            ({"number_a": True, "number_b": 1}, 1.0),
+            ({"number_b": 1}, 1.0),
+            ({"number_a": Formula("=1/0"), "number_b": 1}, 1.0),
+            ({"number_a": 0, "number_b": 1}, 2.0),
+        ],
     ),
     "flag as a number": ("=IF(flag,1,0)", [({"number_a": 11}, 1.0), (A10, 0.0)]),
     "conditional sum": ('=SUMIF(verdicts,"FAIL",weights)', [({"number_a": 11}, 4.0), ({"number_a": 1}, 3.0)]),
     "count above a limit": ('=COUNTIF(gaps,">2")', [({}, 2.0), ({"number_a": 5}, 3.0)]),
     "number of an empty text": ("=N(nothing)+N(number_a)", [({"number_a": 4}, 4.0), ({}, 0.0)]),
     "error asked for": ("=IF(ISERROR(chart_cell),1,0)+IF(ISNA(chart_cell),10,0)", [({}, 11.0), (A10, 0.0)]),
-}  # fmt: skip
+}
 
 DENIED: dict[str, tuple[str, Entries, dict[str, object]]] = {
-    "digits typed as text counted": (
-        "=COUNT(number_a)", {"number_a": "18"}, {"libreoffice": 0, "formulas": 1, "ironcalc": 1}),
+    "digits typed as text counted": ("=COUNT(number_a)", {"number_a": "18"}, {"libreoffice": 0, "formulas": 1, "ironcalc": 1}),
     "logical counted": ("=COUNT(number_a)", {"number_a": True}, {"libreoffice": 1, "formulas": 0, "ironcalc": 1}),
     "digits typed as text taken for a number": (
-        "=IF(ISNUMBER(number_a),1,0)", {"number_a": "18"}, {"libreoffice": 0, "formulas": 1, "ironcalc": 0}),
-    "logical taken for a number": (
-        "=IF(ISNUMBER(flag),1,0)", A10, {"libreoffice": 1, "formulas": 0, "ironcalc": 0}),
+        "=IF(ISNUMBER(number_a),1,0)",
+        {"number_a": "18"},
+        {"libreoffice": 0, "formulas": 1, "ironcalc": 0},
+    ),
+    "logical taken for a number": ("=IF(ISNUMBER(flag),1,0)", A10, {"libreoffice": 1, "formulas": 0, "ironcalc": 0}),
     "sum of single cells with empty text": (
-        "=SUM(number_a,nothing)", A10, {"libreoffice": 10, "formulas": 10, "ironcalc": CellError("#VALUE!")}),
+        "=SUM(number_a,nothing)",
+        A10,
+        {"libreoffice": 10, "formulas": 10, "ironcalc": CellError("#VALUE!")},
+    ),
     "flag in a text": ('=flag&""', {"number_a": 11}, {"libreoffice": "1", "formulas": "TRUE", "ironcalc": "TRUE"}),
     "number in a text, not rounded": (
-        '=""&number_a', {"number_a": 0.1 + 0.2},
-        {"libreoffice": "0.3", "formulas": "0.30000000000000004", "ironcalc": "0.30000000000000004"}),
+        '=""&number_a',
+        {"number_a": 0.1 + 0.2},
+        {"libreoffice": "0.3", "formulas": "0.30000000000000004", "ironcalc": "0.30000000000000004"},
+    ),
     "small number in a text": (
-        '=""&ROUND(number_a,6)', {"number_a": 1.2e-5},
-        {"libreoffice": "0.000012", "formulas": "1.2e-05", "ironcalc": "0.000012"}),
-    "decimals fixed at a tie": (
-        "=FIXED(number_a,1,1)", {"number_a": 1.15}, {"libreoffice": "1.2", "formulas": "1.1", "ironcalc": "1.2"}),
-    "rounded to two places at a tie": (
-        "=ROUND(number_a,2)", {"number_a": 1.005}, {"libreoffice": 1.01, "formulas": 1.0, "ironcalc": 1.01}),
-    "spaces inside a text trimmed": (
-        "=TRIM(text_t)", {"text_t": "a  b"}, {"libreoffice": "a b", "formulas": "a  b", "ironcalc": "a b"}),
-    "all of a range compared": (
-        '=IF(AND(verdicts="PASS"),1,0)', {},
-        {"libreoffice": CellError("#VALUE!"), "formulas": 0, "ironcalc": 0}),
-}  # fmt: skip
+        '=""&ROUND(number_a,6)',
+        {"number_a": 1.2e-5},
+        {"libreoffice": "0.000012", "formulas": "1.2e-05", "ironcalc": "0.000012"},
+    ),
+    "decimals fixed at a tie": ("=FIXED(number_a,1,1)", {"number_a": 1.15}, {"libreoffice": "1.2", "formulas": "1.1", "ironcalc": "1.2"}),
+    "rounded to two places at a tie": ("=ROUND(number_a,2)", {"number_a": 1.005}, {"libreoffice": 1.01, "formulas": 1.0, "ironcalc": 1.01}),
+    "spaces inside a text trimmed": ("=TRIM(text_t)", {"text_t": "a  b"}, {"libreoffice": "a b", "formulas": "a  b", "ironcalc": "a b"}),
+    "all of a range compared": ('=IF(AND(verdicts="PASS"),1,0)', {}, {"libreoffice": CellError("#VALUE!"), "formulas": 0, "ironcalc": 0}),
+}
 """Idioms not to be used, and what each engine shows for the entries."""
 
 MIRRORED: list[tuple[str, Entry, object]] = [

@@ -229,12 +229,9 @@ class LibreOfficeEngine(Engine):
     def _store(self, path: Path, out: Path, filter_name: str, entries: Mapping[str, Entry]) -> None:
         cells = WorkbookMap.of_file(path).cells(list(entries)) if entries else []
         written = [
-            [cell.sheet, cell.row - 1, cell.column - 1, *_encoded(cell, entry)]
-            for cell, entry in zip(cells, entries.values(), strict=True)
+            [cell.sheet, cell.row - 1, cell.column - 1, *_encoded(cell, entry)] for cell, entry in zip(cells, entries.values(), strict=True)
         ]
-        self._worker.ask(
-            do="store", path=str(path.resolve()), out=str(out.resolve()), filter=filter_name, entries=written
-        )
+        self._worker.ask(do="store", path=str(path.resolve()), out=str(out.resolve()), filter=filter_name, entries=written)
 
     def close(self) -> None:
         self._worker.end()

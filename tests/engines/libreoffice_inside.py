@@ -15,9 +15,15 @@ from com.sun.star.beans import PropertyValue
 from com.sun.star.task import XJob
 
 ERROR_TEXTS = {
-    502: "#VALUE!", 503: "#NUM!", 519: "#VALUE!", 521: "#NULL!", 524: "#REF!", 525: "#NAME?",
-    532: "#DIV/0!", 32767: "#N/A",
-}  # fmt: skip
+    502: "#VALUE!",
+    503: "#NUM!",
+    519: "#VALUE!",
+    521: "#NULL!",
+    524: "#REF!",
+    525: "#NAME?",
+    532: "#DIV/0!",
+    32767: "#N/A",
+}
 """LibreOffice's error numbers that the file format has a text for; the others are given as "Err:522"."""
 
 

@@ -23,11 +23,22 @@ def start_office(profile):
     """Start soffice on a pipe of its own and give its component context."""
     pipe = f"pipe,name={uuid.uuid4().hex}"
     soffice = subprocess.Popen(
-        ["soffice", f"-env:UserInstallation={uno.systemPathToFileUrl(profile)}", "--headless", "--invisible",
-         "--norestore", "--nologo", "--nodefault", "--nolockcheck", "--nofirststartwizard",
-         f"--accept={pipe};urp;StarOffice.ComponentContext"],
-        stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [
+            "soffice",
+            f"-env:UserInstallation={uno.systemPathToFileUrl(profile)}",
+            "--headless",
+            "--invisible",
+            "--norestore",
+            "--nologo",
+            "--nodefault",
+            "--nolockcheck",
+            "--nofirststartwizard",
+            f"--accept={pipe};urp;StarOffice.ComponentContext",
+        ],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     local = uno.getComponentContext()
     resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
     while True:  # the parent process limits the time

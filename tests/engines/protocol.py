@@ -64,9 +64,7 @@ class Book(ABC):
         """
         return self.recalculate_many([entries], read)[0]
 
-    def recalculate_many(
-        self, cases: Sequence[Mapping[str, Entry]], read: Sequence[str] | None = None
-    ) -> list[dict[str, Cell]]:
+    def recalculate_many(self, cases: Sequence[Mapping[str, Entry]], read: Sequence[str] | None = None) -> list[dict[str, Cell]]:
         """The same for many sets of entries, each from the workbook as opened."""
         keys = list(self.map.cell_names()) if read is None else list(read)
         wanted = self.map.cells(keys)
@@ -86,10 +84,7 @@ class Book(ABC):
         cells = self.map.cells(list(entries))
         formulas = [str(cell) for cell in cells if cell in self.map.formula_set]
         if formulas:
-            raise ValueError(
-                f"{self.path.name}: entries must go into cells without a formula; "
-                f"these hold formulas: {', '.join(formulas)}"
-            )
+            raise ValueError(f"{self.path.name}: entries must go into cells without a formula; these hold formulas: {', '.join(formulas)}")
         return dict(zip(cells, entries.values(), strict=True))
 
     @abstractmethod
@@ -103,9 +98,7 @@ class Book(ABC):
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None) -> None:
         self.close()
 
 

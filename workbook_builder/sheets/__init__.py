@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import hashlib
 
-from workbook_builder.errors import WorkbookError
-from workbook_builder.model import Model
-from workbook_builder.plan import Plan
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Plan
+from workbook_builder.language.errors import WorkbookError
 from workbook_builder.sheets import (
     charts,
     checklist,
@@ -52,10 +52,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     typed = entries.add(plan, model, tabled.place)
     carried = commissioning.add(plan, model, example=example)
     rows = tabled.add(plan, model)
-    worked = [
-        working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0))
-        for name, description in WORKED.items()
-    ]
+    worked = [working.add(plan, model, name, description, keep_free=charts.FREE.get(name, 0)) for name, description in WORKED.items()]
     by_name = {sheet.name: sheet for sheet in worked}
     charts.add(plan, by_name["Power"], top=2)
     charts.add_year(plan, by_name["Energy"], top=2)

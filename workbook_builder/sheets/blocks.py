@@ -4,15 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from workbook_builder import xl
-from workbook_builder.declare import Input
-from workbook_builder.grids import Column, Grid, Row, Step, Use
-from workbook_builder.model import GridCell, Model
-from workbook_builder.plan import Formula, Plan, Sheet, address
+from workbook_builder.evaluation.model import GridCell, Model
+from workbook_builder.file.plan import Formula, Plan, Sheet, address
+from workbook_builder.language import xl
+from workbook_builder.language.declare import Input
+from workbook_builder.language.grids import Column, Grid, Row, Step, Use
 
-DIGITS = {"V": "0.00", "A": "0.00", "W": "0.0", "°C": "0.0", "K": "0.0", "Wh": "0", "Wh/d": "0", "Ah": "0.0", "Ah/d": "0.0",
-          "h": "0.0", "h/d": "0.00", "d": "0.0", "%": "0.00", "kA": "0.0", "mm": "0", "cm²": "0.0",
-          "m³/h": "0.00"}
+DIGITS = {
+    "V": "0.00",
+    "A": "0.00",
+    "W": "0.0",
+    "°C": "0.0",
+    "K": "0.0",
+    "Wh": "0",
+    "Wh/d": "0",
+    "Ah": "0.0",
+    "Ah/d": "0.0",
+    "h": "0.0",
+    "h/d": "0.00",
+    "d": "0.0",
+    "%": "0.00",
+    "kA": "0.0",
+    "mm": "0",
+    "cm²": "0.0",
+    "m³/h": "0.00",
+}
 
 
 def digits(unit: str, kind: str = "number") -> str:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_builder.plan import Chart, Plan, Series, Sheet
-from workbook_builder.quantities.curve import CONDITIONS
-from workbook_builder.quantities.points import SWEPT
-from workbook_builder.quantities.power import LEVELS
+from workbook_builder.file.plan import Chart, Plan, Series, Sheet
+from workbook_builder.system.controller.power import LEVELS
+from workbook_builder.system.module.chart_points import SWEPT
+from workbook_builder.system.module.curve import CONDITIONS
 
 FREE = {"Power": 44, "Energy": 22}  # rows kept free for the charts
 DASHES = {"stc": ("solid", ""), "hot": ("long_dash", ""), "cold": ("square_dot", ""), "noct": ("dash_dot", "")}
@@ -24,8 +24,7 @@ def add(plan: Plan, sheet: Sheet, top: int) -> None:
 
 def _curves(plan: Plan, row: int, column: int, what: str, y_title: str, title: str, words: str) -> Chart:
     series = [
-        Series(label, plan.column(f"points_{key}", "voltage"), plan.column(f"points_{key}", what), DASHES[key][0])
-        for key, label in SWEPT
+        Series(label, plan.column(f"points_{key}", "voltage"), plan.column(f"points_{key}", what), DASHES[key][0]) for key, label in SWEPT
     ]
     for title_of_edge, rows in (("battery low", (0, 2)), ("battery highest", (2, 4))):
         x, y = plan.column("band", "voltage", rows), plan.column("band", what, rows)
@@ -50,11 +49,15 @@ def _usable(plan: Plan, row: int) -> Chart:
         x, y = plan.column("usable", "usable_voltage", rows), plan.column("usable", "usable_power", rows)
         series.append(Series(label, x, y, DASHES[key][0], MARKERS[key]))
     return Chart(
-        row, 0, "Usable power over battery voltage, PWM", "Battery voltage (V)", "Power into the battery (W)",
-        "Power that a PWM controller passes into the battery, from load disconnect to the highest charge voltage, under four "
-        "conditions.",
-        tuple(series), from_zero=False,
-    )  # fmt: skip
+        row,
+        0,
+        "Usable power over battery voltage, PWM",
+        "Battery voltage (V)",
+        "Power into the battery (W)",
+        "Power that a PWM controller passes into the battery, from load disconnect to the highest charge voltage, under four conditions.",
+        tuple(series),
+        from_zero=False,
+    )
 
 
 def add_year(plan: Plan, sheet: Sheet, top: int) -> None:
@@ -62,7 +65,15 @@ def add_year(plan: Plan, sheet: Sheet, top: int) -> None:
     month = plan.number_column("balance", "month")
     lines = (("available to the loads", "available", "solid", "circle"), ("asked by the loads", "asked", "long_dash", "square"))
     series = tuple(Series(label, month, plan.column("balance", name), dash, marker) for label, name, dash, marker in lines)
-    sheet.charts.append(Chart(
-        top, 0, "Energy a day, month by month", "Month", "Energy (Wh/d)",
-        "Energy that the array makes available to the loads in each month, and what the loads ask.", series, from_zero=False,
-    ))  # fmt: skip
+    sheet.charts.append(
+        Chart(
+            top,
+            0,
+            "Energy a day, month by month",
+            "Month",
+            "Energy (Wh/d)",
+            "Energy that the array makes available to the loads in each month, and what the loads ask.",
+            series,
+            from_zero=False,
+        )
+    )

@@ -6,11 +6,11 @@ import tomllib
 from dataclasses import dataclass
 from functools import lru_cache
 
-from workbook_builder import xl
-from workbook_builder.declare import Quantity
-from workbook_builder.locations import TEMPLATES
-from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.language import xl
+from workbook_builder.language.declare import Quantity
+from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.sheets.blocks import digits
 
 WIDTHS = (6, 52, 56, 30, 24)

@@ -8,11 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from workbook_builder.model import Model
-from workbook_builder.plan import INDENT, PAGE, Formula, Plan, Sheet, WordFormat
-from workbook_builder.quantities import handover, readings, strings_measured
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import INDENT, PAGE, Formula, Plan, Sheet, WordFormat
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
+from workbook_builder.system.commissioning import handover, readings, strings_measured
 
 WIDTHS = (28, 12, 9, 11, 10, 22, 39, *entries.WIDTHS[entries.LOW :])
 LAST = entries.WHERE
@@ -78,10 +78,12 @@ def _scale(sheet: Sheet) -> int:
 
 def _now(sheet: Sheet) -> None:
     for label, name, style, height in (
-        ("Site", "site_name", "text", LINE), ("Ready to hand over?", "commissioning_state", "check", LINE),
-        ("Finding", "commissioning_finding", "check", 28.0), ("What to do next", "commissioning_next", "text", 42.0),
+        ("Site", "site_name", "text", LINE),
+        ("Ready to hand over?", "commissioning_state", "check", LINE),
+        ("Finding", "commissioning_finding", "check", 28.0),
+        ("What to do next", "commissioning_next", "text", 42.0),
         ("Strings", "strings_state", "text", LINE),
-    ):  # fmt: skip
+    ):
         sheet.put(0, label, "check")
         sheet.put(1, Formula(name, name), style)
         sheet.merges.append((sheet.row, 1, LAST))
@@ -126,8 +128,11 @@ def _shown(sheet: Sheet) -> None:
     sheet.line([(words, "head") for words in heads])
     duty = "reading_duty_source"
     for label, names, rests in (
-        ("Closed: all to the battery", ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
-         "battery volts, sun and temperature"),
+        (
+            "Closed: all to the battery",
+            ("day_v_on", "day_v_on_tolerance", "day_i_on", "day_i_on_tolerance"),
+            "battery volts, sun and temperature",
+        ),
         ("Open: nothing taken", ("day_voc", "day_voc_tolerance", "none", "day_i_none"), "sun and temperature"),
         ("One string, switch closed", ("", "", "string_i_now"), "all alike by the clamp; × strings = the PV amps"),
         ("Regulating, averaging meter", ("reading_v_mean", "reading_v_tolerance", "reading_i_mean", "reading_i_tolerance"), duty),
@@ -136,7 +141,7 @@ def _shown(sheet: Sheet) -> None:
         ("Full battery at absorption", ("full_v_pv", "", "full_i_pv"), handover.texts()["full"]),
         ("One string in full sun", ("array_voc", "", "string_i_full"), handover.texts()["pencil"]),
         ("Open volts, each °C more", ("voc_per_degree",), handover.texts()["falls"]),
-    ):  # fmt: skip
+    ):
         _line(sheet, label, names, rests)
 
 
@@ -176,8 +181,10 @@ def _otherwise(sheet: Sheet) -> None:
     """Place what to do about a reading that is not the expected one; it stands without any entry, for paper."""
     heads = ("If it reads something else", "it may be", "Do first")
     spans = ((0, 1, "reads"), (2, 4, "cause"), (5, LAST, "first"))
-    for style, texts in (("head", dict(zip(("reads", "cause", "first"), heads, strict=True))),
-                         *(("small", texts) for texts in handover.texts()["otherwise"])):  # fmt: skip
+    for style, texts in (
+        ("head", dict(zip(("reads", "cause", "first"), heads, strict=True))),
+        *(("small", texts) for texts in handover.texts()["otherwise"]),
+    ):
         for first, last, key in spans:
             sheet.put(first, texts[key], style)
             sheet.merges.append((sheet.row, first, last))
@@ -191,8 +198,9 @@ def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
     day = "V and A, at the day's sun and temperature"
     for label, names, rests in (
         ("Prediction for each string", ("day_voc", "day_isc"), day),
-        ("agrees from", ("voc_least", "isc_least"), handover.texts()["agrees"]), ("to", ("voc_most", "isc_most"), day),
-    ):  # fmt: skip
+        ("agrees from", ("voc_least", "isc_least"), handover.texts()["agrees"]),
+        ("to", ("voc_most", "isc_most"), day),
+    ):
         _line(sheet, label, names, rests)
     head = tabled.place(plan, sheet, model, table)
     for column, words in ((4, ""), (5, "Volts are"), (6, "Amps are")):
@@ -254,4 +262,3 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
         _fit(sheet, row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], sum(WIDTHS[5 : LAST + 1]), "small")])
         sheet.heights[row] = max(TICKED, sheet.heights[row])
     sheet.word_formats.append(WordFormat((top + 1, 4), (sheet.row - 1, 4), 4))
-

@@ -5,8 +5,8 @@ The rows are half as high as a line of text, so that a wire can meet a box in it
 
 from __future__ import annotations
 
-from workbook_builder.plan import Formula, address
-from workbook_builder.printed import ABSENT
+from workbook_builder.evaluation.printed import ABSENT
+from workbook_builder.file.plan import Formula, address
 from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
 
 UNIT = 7.2  # height of a row, in points
@@ -135,15 +135,15 @@ def _battery(paper: Paper, top: int) -> None:
         paper.box((row, 5), (row + 1, 5), thick=False, only_if=several)
         _line(paper, row, shown(text, 1, 4), Part(5, 5, Formula(f'IF({several},"fuse","")', "drawn_if_several"), CENTRE))
     _line(paper, top + 11, Part(0, 2, "each string", NUMBER), shown("battery_capacity", 3, 5, NUMBER), unit("battery_capacity", 6, 6))
-    _line(paper, top + 14, Part(0, 2, "string fuses", NUMBER), shown("battery_string_fuse", 3, 5, NUMBER),
-          unit("battery_string_fuse", 6, 6))  # fmt: skip
+    _line(
+        paper, top + 14, Part(0, 2, "string fuses", NUMBER), shown("battery_string_fuse", 3, 5, NUMBER), unit("battery_string_fuse", 6, 6)
+    )
     _line(paper, top + 17, Part(0, 2, "links", NUMBER), shown("link_size", 3, 5, NUMBER))
     _line(paper, top + 20, Part(0, 6, "every fuse as near", CENTRE))
     _line(paper, top + 22, Part(0, 6, "to the + as can be", CENTRE))
     _both(paper, (top + 2, top + 8), 7, 14, (7, 14))
     paper.box((top + 3, 8), (top + 4, 12), thick=False)
-    _line(paper, top + 3, Part(8, 8, "fuse", CENTRE), shown("battery_fuse_fitted", 9, 11, NUMBER),
-          unit("battery_fuse_fitted", 12, 12))  # fmt: skip
+    _line(paper, top + 3, Part(8, 8, "fuse", CENTRE), shown("battery_fuse_fitted", 9, 11, NUMBER), unit("battery_fuse_fitted", 12, 12))
     _line(paper, top, Part(8, 13, "Controller to battery", BOLD))
     _size(paper, "battery", top + 6, 8, 12)
 

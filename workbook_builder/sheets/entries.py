@@ -5,20 +5,34 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from workbook_builder.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
-from workbook_builder.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
-from workbook_builder.model import Model
-from workbook_builder.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.evaluation.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.language.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
+from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
-from workbook_builder.words import words
 
 LABEL, ENTRY, UNIT, STATUS, VALUE, ECHO, WHERE = range(7)
 LOW, HIGH, BLANK, ROW, TYPED, CANDIDATE, AGREES, SHARE_LOW, SHARE_HIGH, KEY = range(7, 17)
 HEADINGS = (
-    "What", "Your entry", "Unit", "Status", "Value used", "How your entry was read", "Where to find it; what is accepted",
-    "Accepted from", "to", "If left blank", "Row", "As typed", "In the unit of the value", "Agrees with the others",
-    "Lowest share", "Highest share", "Name",
-)  # fmt: skip
+    "What",
+    "Your entry",
+    "Unit",
+    "Status",
+    "Value used",
+    "How your entry was read",
+    "Where to find it; what is accepted",
+    "Accepted from",
+    "to",
+    "If left blank",
+    "Row",
+    "As typed",
+    "In the unit of the value",
+    "Agrees with the others",
+    "Lowest share",
+    "Highest share",
+    "Name",
+)
 WIDTHS = (36, 20, 11, 14, 20, 34, 62, 10, 10, 14, 7, 14, 14, 10, 9, 9, 24)
 
 
@@ -31,8 +45,9 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     sheet.banner("Entries", "title", WHERE)
     sheet.banner(
         "Type in the framed cells only. The columns to the right of the print area show how each entry is judged.",
-        "subtitle", WHERE,
-    )  # fmt: skip
+        "subtitle",
+        WHERE,
+    )
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
     sheet.line([(heading, "head") for heading in HEADINGS])
@@ -56,9 +71,7 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     return sheet
 
 
-def lines(
-    plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "", *, brief: bool = False
-) -> None:  # fmt: skip
+def lines(plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "", *, brief: bool = False) -> None:
     """Place the inputs of a chapter that are typed in lines, below the row of headings ``head``.
 
     ``prefix`` tells the columns of this sheet from those of others; :func:`close` names them. ``brief`` lines say what is

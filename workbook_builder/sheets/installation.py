@@ -6,13 +6,13 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
-from workbook_builder.printed import SAID, example_names, sentences
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.printed import SAID, example_names, sentences
+from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.language.words import words
 from workbook_builder.sheets import diagram
 from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
-from workbook_builder.words import words
 
 COLUMNS, WIDTH = 24, 4.33  # columns on the page
 LAST = COLUMNS - 1
@@ -28,28 +28,43 @@ BOLD = "print_centre_bold"
 RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads, inverter: each"))
 # label, value, digits
 SET_POINTS = (
-    ("Absorption", "battery_v_absorb", "0.00"), ("Time at absorption", "battery_absorb_hours", "0.0"),
-    ("Float", "battery_v_float", "0.00"), ("Highest charge voltage", "battery_v_high", "0.00"),
-    ("Load disconnect", "battery_v_low", "0.00"), ("Load reconnect", "battery_v_reconnect", "0.00"),
-    ("Compensation, whole bank", "compensation_bank", "0.0"), ("Compensation, one cell", "compensation_cell", "0.0"),
-    ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"), ("Coldest battery counted with", "battery_t_min", ""),
-    ("Coldest: absorption", "absorb_v_cold", "0.00"), ("Coldest: highest", "battery_v_high_cold", "0.00"),
-)  # fmt: skip
+    ("Absorption", "battery_v_absorb", "0.00"),
+    ("Time at absorption", "battery_absorb_hours", "0.0"),
+    ("Float", "battery_v_float", "0.00"),
+    ("Highest charge voltage", "battery_v_high", "0.00"),
+    ("Load disconnect", "battery_v_low", "0.00"),
+    ("Load reconnect", "battery_v_reconnect", "0.00"),
+    ("Compensation, whole bank", "compensation_bank", "0.0"),
+    ("Compensation, one cell", "compensation_cell", "0.0"),
+    ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"),
+    ("Coldest battery counted with", "battery_t_min", ""),
+    ("Coldest: absorption", "absorb_v_cold", "0.00"),
+    ("Coldest: highest", "battery_v_high_cold", "0.00"),
+)
 READINGS = (
-    ("Open circuit, coldest morning", "array_voc_cold", "0.0"), ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
-    ("Open circuit, hottest cells", "array_voc_hot", "0.0"), ("Short circuit, one string", "string_isc", "0.0"),
-    ("Short circuit, whole array", "array_isc", "0.0"), ("Working, one string", "string_i_full", "0.0"),
+    ("Open circuit, coldest morning", "array_voc_cold", "0.0"),
+    ("Open circuit, cells at 25 °C", "array_voc", "0.0"),
+    ("Open circuit, hottest cells", "array_voc_hot", "0.0"),
+    ("Short circuit, one string", "string_isc", "0.0"),
+    ("Short circuit, whole array", "array_isc", "0.0"),
+    ("Working, one string", "string_i_full", "0.0"),
     ("Charge current before it regulates", "charge_i_expected", "0.0"),
     ("Drop from array, at its rated amps", "run_array_drop", "0.00"),
-)  # fmt: skip
+)
 
 
 def add(plan: Plan, model: Model) -> Sheet:
     """Place the printed design sheet; both pages are marked as an example as long as a name of the example stands in it."""
-    sheet = plan.add(Sheet(
-        "Installation", "Two pages to print, to build by and to keep", [WIDTH] * ASIDE + [30] * 5, landscape=False,
-        print_columns=COLUMNS, scale=SCALE,
-    ))  # fmt: skip
+    sheet = plan.add(
+        Sheet(
+            "Installation",
+            "Two pages to print, to build by and to keep",
+            [WIDTH] * ASIDE + [30] * 5,
+            landscape=False,
+            print_columns=COLUMNS,
+            scale=SCALE,
+        )
+    )
     paper, text = Paper(sheet), words()["installation"]
     _heading(paper, model, text)
     _kit(paper, text)
@@ -109,28 +124,71 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     _row(paper, TWO, Part(0, LAST, Formula(MEANING_OF_ALL, "meaning_verdict"), "print_bold"))
     label = "print_small"
     _row(paper, LINE, Part(0, 2, "Site", label), shown("site_name", 3, LAST, "print_bold"))
-    _row(paper, LINE, Part(0, 2, "Designed by", label), shown("site_author", 3, 11, "print"), Part(12, 13, "Date", label),
-         shown("site_date", 14, LAST, "print"))  # fmt: skip
+    _row(
+        paper,
+        LINE,
+        Part(0, 2, "Designed by", label),
+        shown("site_author", 3, 11, "print"),
+        Part(12, 13, "Date", label),
+        shown("site_date", 14, LAST, "print"),
+    )
     _row(paper, TWO, Part(0, 2, "Note", label), shown("site_note", 3, LAST, "print"))
-    _row(paper, LINE, Part(0, 2, "Code", label), Part(3, 11, model.profile.title, "print"), Part(12, 13, "Build", label),
-         Part(14, 17, Formula("meta_build", "meta_build"), "print"), Part(18, 20, "of version", label),
-         Part(21, LAST, Formula("meta_version", "meta_version"), "print"))  # fmt: skip
+    _row(
+        paper,
+        LINE,
+        Part(0, 2, "Code", label),
+        Part(3, 11, model.profile.title, "print"),
+        Part(12, 13, "Build", label),
+        Part(14, 17, Formula("meta_build", "meta_build"), "print"),
+        Part(18, 20, "of version", label),
+        Part(21, LAST, Formula("meta_version", "meta_version"), "print"),
+    )
 
 
 def _kit(paper: Paper, text: dict[str, Any]) -> None:
     _title(paper, "Kit", text["ratings"])
-    top = _row(paper, KIT, *(Part(first, last, word, "print_head") for first, last, word in (
-        (0, 4, "Part"), (5, 12, "What (□: choose it with code or maker)"), (13, 16, "Figure"), (17, LAST, "Which"))))  # fmt: skip
+    top = _row(
+        paper,
+        KIT,
+        *(
+            Part(first, last, word, "print_head")
+            for first, last, word in (
+                (0, 4, "Part"),
+                (5, 12, "What (□: choose it with code or maker)"),
+                (13, 16, "Figure"),
+                (17, LAST, "Which"),
+            )
+        ),
+    )
     item, number = "print_item", "print_number"
     for part, high, what, name, which in (
         ("PV modules", TWO, shown("module_name", 5, 12, "print"), "module_count", (shown("listed_array", 17, LAST, item),)),
-        ("Charge controller", TWO, shown("controller_name", 5, 12, "print"), "controller_i_max",
-         (shown("controller_type", 17, 18, item), Part(19, 20, "PV at most", "print_item"),
-          shown("controller_v_max", 21, 22, number), unit("controller_v_max", LAST, LAST))),
-        ("Battery, each string", KIT, shown("battery_chemistry", 5, 12, item), "battery_capacity",
-         (shown("listed_battery", 17, LAST, item),)),
-        ("Links, string leads", KIT, "pieces, as the thicker cable at the bank", "battery_links",
-         (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item))),
+        (
+            "Charge controller",
+            TWO,
+            shown("controller_name", 5, 12, "print"),
+            "controller_i_max",
+            (
+                shown("controller_type", 17, 18, item),
+                Part(19, 20, "PV at most", "print_item"),
+                shown("controller_v_max", 21, 22, number),
+                unit("controller_v_max", LAST, LAST),
+            ),
+        ),
+        (
+            "Battery, each string",
+            KIT,
+            shown("battery_chemistry", 5, 12, item),
+            "battery_capacity",
+            (shown("listed_battery", 17, LAST, item),),
+        ),
+        (
+            "Links, string leads",
+            KIT,
+            "pieces, as the thicker cable at the bank",
+            "battery_links",
+            (Part(17, 18, "copper", item), shown("link_size", 19, LAST, item)),
+        ),
         ("String fuses", KIT, said("string_fuse"), "string_fuse_fitted", ("for strings", "array_parallel")),
         ("Device on the PV input", KIT, said("input_device"), "controller_ocp", "rating of fuse or breaker"),
         ("Array isolator", KIT, "□ opens + and − under load", "label_voltage", ("d.c., at least", "isolator_current")),
@@ -140,20 +198,48 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         ("Fuse to the inverter", KIT, "□ at the battery's +; its maker comes first", "inverter_fuse", ("cable: at most", "load_fuse_most")),
         ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
-    ):  # fmt: skip
+    ):
         middle = what if isinstance(what, Part) else Part(5, 12, what, item)
-        _row(paper, high, Part(0, 4, part, "print_bold"), middle, shown(name, 13, 15, number), unit(name, 16, 16),
-             *_which(which))  # fmt: skip
-    _row(paper, KIT, Part(0, 4, "Copper cable", "print_head"), *(Part(first, last, word, "print_head_centre") for first, last, word in (
-        (5, 7, "Conductor"), (8, 10, "Insulation for"), (11, 13, "m, buy twice"), (14, 16, "Must carry, A"),
-        (17, 19, "Drop, V"), (20, LAST, "Least for its drop"))))  # fmt: skip
-    _row(paper, KIT, Part(0, 4, "Each module string", "print_bold"), Part(5, 7, "outdoor PV", "print_centre"),
-         shown("string_insulation", 8, 10), Part(11, 13, "short", "print_centre"), shown("string_cable_i", 14, 16, digits="0.0"),
-         Part(17, 19, "not counted", "print_centre"), shown("string_cable_size", 20, LAST))  # fmt: skip
+        _row(paper, high, Part(0, 4, part, "print_bold"), middle, shown(name, 13, 15, number), unit(name, 16, 16), *_which(which))
+    _row(
+        paper,
+        KIT,
+        Part(0, 4, "Copper cable", "print_head"),
+        *(
+            Part(first, last, word, "print_head_centre")
+            for first, last, word in (
+                (5, 7, "Conductor"),
+                (8, 10, "Insulation for"),
+                (11, 13, "m, buy twice"),
+                (14, 16, "Must carry, A"),
+                (17, 19, "Drop, V"),
+                (20, LAST, "Least for its drop"),
+            )
+        ),
+    )
+    _row(
+        paper,
+        KIT,
+        Part(0, 4, "Each module string", "print_bold"),
+        Part(5, 7, "outdoor PV", "print_centre"),
+        shown("string_insulation", 8, 10),
+        Part(11, 13, "short", "print_centre"),
+        shown("string_cable_i", 14, 16, digits="0.0"),
+        Part(17, 19, "not counted", "print_centre"),
+        shown("string_cable_size", 20, LAST),
+    )
     for key, title in RUNS:
-        _row(paper, KIT, Part(0, 4, title, "print_bold"), shown(f"run_{key}_size", 5, 7), shown(f"fitted_{key}_insulation", 8, 10),
-             shown(f"run_{key}_length", 11, 13), shown(f"runs_{key}_i_max", 14, 16, digits="0.0"),
-             shown(f"run_{key}_drop", 17, 19, digits="0.00"), shown(f"run_{key}_smallest", 20, LAST))  # fmt: skip
+        _row(
+            paper,
+            KIT,
+            Part(0, 4, title, "print_bold"),
+            shown(f"run_{key}_size", 5, 7),
+            shown(f"fitted_{key}_insulation", 8, 10),
+            shown(f"run_{key}_length", 11, 13),
+            shown(f"runs_{key}_i_max", 14, 16, digits="0.0"),
+            shown(f"run_{key}_drop", 17, 19, digits="0.00"),
+            shown(f"run_{key}_smallest", 20, LAST),
+        )
     _row(paper, KIT, Part(0, LAST, said("cables"), "print_bold"))
     bottom = _row(paper, TWO, Part(0, LAST, text["earthing"], "print_small"))
     for row in range(top, bottom):
@@ -180,8 +266,12 @@ def _settings(paper: Paper, text: dict[str, Any]) -> None:
     whose = Formula(f'IF({mark}="",{show("site_name")},{mark})', "example_or_site")
     row = _row(paper, 16.5, Part(0, HALF - 1, "Set points, and readings to expect", "chapter"), Part(HALF, LAST, whose, BOLD))
     paper.across(row, 0, LAST)
-    top = _row(paper, LINE, Part(0, HALF - 1, "Set points of the controller", "print_head"),
-               Part(HALF, LAST, "Array, in full sun of 1000 W/m²", "print_head"))  # fmt: skip
+    top = _row(
+        paper,
+        LINE,
+        Part(0, HALF - 1, "Set points of the controller", "print_head"),
+        Part(HALF, LAST, "Array, in full sun of 1000 W/m²", "print_head"),
+    )
     for offset, (label, name, digits) in enumerate(SET_POINTS):
         parts = [Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11)]
         if offset < len(READINGS):
@@ -247,8 +337,11 @@ def _must_read(step: dict[str, Any]) -> tuple[Part, ...]:
 
 def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     counted = ((11, "not judged –", "checks_not_applicable"), (18, "no answer ?", "checks_open"))
-    counts = [part for first, label, name in counted for part in (
-              Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))]  # fmt: skip
+    counts = [
+        part
+        for first, label, name in counted
+        for part in (Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))
+    ]
     row = _row(paper, 16.5, Part(0, 10, "Checks", "chapter"), *counts)
     paper.across(row, 0, LAST)
     _prose(paper, text["checks"])
@@ -258,8 +351,10 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
         for number, first in zip(range(line, len(model.checks), high), range(0, COLUMNS, THIRD), strict=False):
             check = model.checks[number]
             sign = f"INDEX(mark_signs,MATCH({check.name},mark_words,0))"
-            parts += [Part(first, first, Formula(sign, f"mark_{check.name}"), BOLD),
-                      Part(first + 1, first + THIRD - 1, text["short"].get(check.name, check.label), "print_line")]  # fmt: skip
+            parts += [
+                Part(first, first, Formula(sign, f"mark_{check.name}"), BOLD),
+                Part(first + 1, first + THIRD - 1, text["short"].get(check.name, check.label), "print_line"),
+            ]
         _row(paper, 10.5, *parts)
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from workbook_builder.plan import Content, Formula, Outline, Sheet
-from workbook_builder.printed import NONE_FITS, NOT_ENTERED, NOT_KNOWN, SAID, SHOWN, SIZED
+from workbook_builder.evaluation.printed import NONE_FITS, NOT_ENTERED, NOT_KNOWN, SAID, SHOWN, SIZED
+from workbook_builder.file.plan import Content, Formula, Outline, Sheet
 
 Spot = tuple[int, int]
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from workbook_builder import xl
-from workbook_builder.declare import Quantity
-from workbook_builder.errors import Problem, WorkbookError
-from workbook_builder.model import Model
-from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat, address
-from workbook_builder.proof import ACCEPTED, Chain, Part
-from workbook_builder.proof_lines import LINES, MIXED, STEPS, WORDS, Line
-from workbook_builder.proof_words import (
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.proof import ACCEPTED, Chain, Part
+from workbook_builder.evaluation.proof_lines import LINES, MIXED, STEPS, WORDS, Line
+from workbook_builder.evaluation.proof_words import (
     AGREES,
     BAD,
     CALCULATES,
@@ -20,15 +16,29 @@ from workbook_builder.proof_words import (
     HANDSHAKE_BLANK,
     HANDSHAKE_TEXT,
     MISCALCULATES,
-)  # fmt: skip
+)
+from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.language import xl
+from workbook_builder.language.declare import Quantity
+from workbook_builder.language.errors import Problem, WorkbookError
 from workbook_builder.sheets import blocks
 from workbook_builder.sheets.working import cell_formula
 
 WHAT, SYMBOL, SHOWS, UNIT, PRINTED, DIFFERENCE, WITHIN, AGREEMENT, FORMULA, NAME = range(10)
 # in the lines of functions some columns hold something else; the headings, repeated on each page, say both
 A, B, EXPECTED = UNIT, PRINTED, DIFFERENCE
-HEADINGS = ("What", "Symbol, or function", "Shows", "Unit, or a", "Published, or b", "Difference, or expected", "May differ by",
-            "Agreement", "Formula, with the names of the design", "Name")  # fmt: skip
+HEADINGS = (
+    "What",
+    "Symbol, or function",
+    "Shows",
+    "Unit, or a",
+    "Published, or b",
+    "Difference, or expected",
+    "May differ by",
+    "Agreement",
+    "Formula, with the names of the design",
+    "Name",
+)
 WIDTHS = (33, 15, 12, 10, 11, 11, 9, 10, 42, 25, 20, 20)
 SENTENCES = 10
 LAST = NAME
@@ -186,9 +196,20 @@ def _lines(plan: Plan, sheet: Sheet) -> None:
 
 
 def _lists(plan: Plan, sheet: Sheet) -> None:
-    sheet.line([("Small lists that are used below", "head"), ("", "head"), ("numbers", "head"), ("mixed", "head"),
-                ("words", "head"), ("nothing", "head"), ("", "head"),
-                ("", "head"), ("", "head"), ("", "head")])  # fmt: skip
+    sheet.line(
+        [
+            ("Small lists that are used below", "head"),
+            ("", "head"),
+            ("numbers", "head"),
+            ("mixed", "head"),
+            ("words", "head"),
+            ("nothing", "head"),
+            ("", "head"),
+            ("", "head"),
+            ("", "head"),
+            ("", "head"),
+        ]
+    )
     first = sheet.row
     for place, (step, mixed, word) in enumerate(zip(STEPS, MIXED, WORDS, strict=True)):
         sheet.put(SHOWS, step, "number")
@@ -210,8 +231,14 @@ def _line(sheet: Sheet, key: str, line: Line, ends: dict[str, str]) -> None:
     places = {"a": address(row, A), "b": address(row, B)}
     shown, wanted, within = (address(row, column) for column in (SHOWS, EXPECTED, WITHIN))
     numeric = not isinstance(line.expected, str)
-    cells = [(WHAT, line.words, "text"), (SYMBOL, line.about, "text"), (A, line.a, "text"), (B, line.b, "text"),
-             (EXPECTED, line.expected, "text"), (FORMULA, xl.spoken(line.formula), "small")]  # fmt: skip
+    cells = [
+        (WHAT, line.words, "text"),
+        (SYMBOL, line.about, "text"),
+        (A, line.a, "text"),
+        (B, line.b, "text"),
+        (EXPECTED, line.expected, "text"),
+        (FORMULA, xl.spoken(line.formula), "small"),
+    ]
     for column, content, style in cells:
         sheet.put(column, content, "number" if isinstance(content, float) else style)
     sheet.put(SHOWS, Formula(xl.substitute(line.formula, places | ends), key), "number" if numeric else "text")

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from workbook_builder.model import Model
-from workbook_builder.plan import Plan, Sheet
-from workbook_builder.sources import FROM_MEMORY, MARKS, Citation, bibliography
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Plan, Sheet
+from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography
 
 WIDTHS = (44, 30, 22, 60)
 LAST = len(WIDTHS) - 1

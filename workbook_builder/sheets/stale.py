@@ -7,9 +7,9 @@ in manual mode as well; LibreOffice does not, so the sheet Proof also has a hand
 
 from __future__ import annotations
 
-from workbook_builder.entries import LOGICAL_TYPED, TEXT_TYPED
-from workbook_builder.model import Model
-from workbook_builder.plan import Alarm
+from workbook_builder.evaluation.entries import LOGICAL_TYPED, TEXT_TYPED
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Alarm
 
 ENTERED, MIRRORED, LINE = "cells_typed", "cells_read", "cells_line"
 

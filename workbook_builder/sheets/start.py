@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import workbook_builder
-from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.verdicts import MEANING_OF_ALL
-from workbook_builder.words import words
 
 WIDTHS = (22, 24, 24, 24, 24)
 LAST = len(WIDTHS) - 1

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from workbook_builder.declare import EntryTable, Input
-from workbook_builder.entries import DEFAULT, ENTERED
-from workbook_builder.model import Model
-from workbook_builder.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
-from workbook_builder.plan import Entry, Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.evaluation.entries import DEFAULT, ENTERED
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
+from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.language.declare import EntryTable, Input
 from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field
@@ -57,9 +57,7 @@ def _status(table: str, item: str) -> str:
 
 def add(plan: Plan, model: Model) -> Sheet:
     """Place the sheet that shows how the entries of all tables were read, one line each."""
-    sheet = plan.add(
-        Sheet("Rows", "How the entries of the tables were read", entries.WIDTHS, print_columns=entries.LOW)
-    )
+    sheet = plan.add(Sheet("Rows", "How the entries of the tables were read", entries.WIDTHS, print_columns=entries.LOW))
     sheet.banner("Rows", "title", entries.WHERE)
     sheet.banner("One line for each cell of a table of entries. Nothing is typed here.", "subtitle", entries.WHERE)
     head = sheet.row

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from workbook_builder.entries import ECHOES
-from workbook_builder.model import Model
-from workbook_builder.outcome import MARKS
-from workbook_builder.plan import Plan, Sheet
-from workbook_builder.tables import Table
+from workbook_builder.evaluation.entries import ECHOES
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.outcome import MARKS
+from workbook_builder.file.plan import Plan, Sheet
+from workbook_builder.language.tables import Table
 
 WIDTHS = (46, 14, 14, 14, 14, 14, 14, 14, 40)
 LAST = len(WIDTHS) - 1
@@ -43,8 +43,11 @@ def _constants(plan: Plan, sheet: Sheet, model: Model) -> None:
         sheet.put(4, str(constant.source), "small")
         sheet.merges.append((row, 4, LAST - 1))
         sheet.line([(constant.label, "text"), (constant.symbol, "text"), (constant.value, "number"), (constant.unit, "text")])
-        texts = [(constant.label, sheet.widths[0], "text"), (str(constant.source), sum(sheet.widths[4:LAST]), "small"),
-                 (constant.name, sheet.widths[LAST], "quiet")]  # fmt: skip
+        texts = [
+            (constant.label, sheet.widths[0], "text"),
+            (str(constant.source), sum(sheet.widths[4:LAST]), "small"),
+            (constant.name, sheet.widths[LAST], "quiet"),
+        ]
         sheet.fit_texts(row, texts)
 
 

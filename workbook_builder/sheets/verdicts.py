@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from workbook_builder.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
-from workbook_builder.model import Model
-from workbook_builder.outcome import PASS_WITH_NOTES, UNPROVEN, VERDICTS, waiting
-from workbook_builder.plan import Formula, Plan, Sheet, WordFormat, address
-from workbook_builder.proof_words import CALCULATES
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.outcome import PASS_WITH_NOTES, UNPROVEN, VERDICTS, waiting
+from workbook_builder.evaluation.proof_words import CALCULATES
+from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
+from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.sheets.working import cell_formula
-from workbook_builder.words import words
 
 LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOURCE, KEY, SENTENCES = range(13)
 WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
-HEADINGS = ("Check", "", "Verdict", "Value", "At least", "At most", "Margin", "Unit", "What it means, and what to change",
-            "What is compared", "Source", "Name")  # fmt: skip
+HEADINGS = (
+    "Check",
+    "",
+    "Verdict",
+    "Value",
+    "At least",
+    "At most",
+    "Margin",
+    "Unit",
+    "What it means, and what to change",
+    "What is compared",
+    "Source",
+    "Name",
+)
 WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30)
 STATUS_COLUMNS = ("status_column", "row_status_column")
 MEANING_OF_ALL = (
@@ -49,10 +61,15 @@ def add(plan: Plan, model: Model) -> Sheet:
 def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(LABEL, "The whole design", "chapter")
-    sheet.put(VERDICT, Formula(
-        f'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0,calculation_ok="{CALCULATES}"),'
-        'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))', "verdict",
-    ), "verdict_big")  # fmt: skip
+    sheet.put(
+        VERDICT,
+        Formula(
+            f'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0,calculation_ok="{CALCULATES}"),'
+            'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))',
+            "verdict",
+        ),
+        "verdict_big",
+    )
     sheet.merges.append((row, VERDICT, MARGIN))
     sheet.put(MEANING, Formula(MEANING_OF_ALL, "meaning_verdict"), "strong")
     sheet.merges.append((row, MEANING, SOURCE))
@@ -89,10 +106,12 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     open_entries = f"entries_number-{'-'.join(accepted)}"
     sheet.put(MEANING, Formula(open_entries, "entries_open"), "centre", row=row + 1)
     plan.name("entries_open", sheet, row + 1, MEANING)
-    for offset, (name, number, label) in enumerate((
-        ("checks_number", len(model.checks), "checks in this workbook"),
-        ("entries_number", len(model.design_inputs), "entries in this workbook"),
-    )):  # fmt: skip
+    for offset, (name, number, label) in enumerate(
+        (
+            ("checks_number", len(model.checks), "checks in this workbook"),
+            ("entries_number", len(model.design_inputs), "entries in this workbook"),
+        )
+    ):
         sheet.put(RULE, label, "text", row=row + offset)
         sheet.put(SOURCE, float(number), "number", row=row + offset)
         plan.name(name, sheet, row + offset, SOURCE)
@@ -144,4 +163,3 @@ def _meaning(check: Check, row: int, head: int) -> str:
     said = ",".join(f'{verdict}="{word}"' for word in (FAIL, NOTE) if word in check.sentences)
     wanted = f"AND({f'OR({said})' if ',' in said else said},COUNT({name})=1)"
     return f'{sentence}&IF({wanted}," {before}"&ROUND({name},0)&"{after}","")'
-

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workbook_builder import xl
-from workbook_builder.declare import Check, Input, Quantity
-from workbook_builder.grids import Grid
-from workbook_builder.model import Model
-from workbook_builder.plan import Formula, Plan, Sheet
+from workbook_builder.evaluation.model import Model
+from workbook_builder.file.plan import Formula, Plan, Sheet
+from workbook_builder.language import xl
+from workbook_builder.language.declare import Check, Input, Quantity
+from workbook_builder.language.grids import Grid
+from workbook_builder.language.words import words
 from workbook_builder.sheets import blocks
-from workbook_builder.words import words
 
 HEADINGS = ("Quantity", "Symbol", "Value", "Unit", "In words", "Formula, with the names of the cells", "Source", "Name")
 
@@ -57,9 +57,10 @@ def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int
         sheet.fit_pages(HIGHEST_SCALE)
     sheet.banner(name, "title", layout.last)
     sheet.banner(
-        f"{description}. Each line computes one value once; others refer to it by its name. An empty value waits for an "
-        "entry.", "subtitle", layout.last,
-    )  # fmt: skip
+        f"{description}. Each line computes one value once; others refer to it by its name. An empty value waits for an entry.",
+        "subtitle",
+        layout.last,
+    )
     if name in words()["acting"]:
         sheet.banner(words()["acting"][name], "caution", layout.last)
     sheet.row += keep_free
@@ -102,16 +103,24 @@ def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout
     digits = blocks.digits(quantity.unit, quantity.kind)
     first, last = layout.span(VALUE)
     said = [] if quantity.kind != "text" else [(xl.longest_text(quantity.formula), sum(layout.widths[first : last + 1]), "text")]
-    _line(sheet, [
-        (quantity.label, "text"), (quantity.symbol, "text"), (value, style, digits), (quantity.unit, "text"),
-        (quantity.words, "text"), (xl.spoken(quantity.formula), "small"), (str(model.source_of(quantity)), "small"),
-        (quantity.name, "quiet"),
-    ], layout, said)  # fmt: skip
+    _line(
+        sheet,
+        [
+            (quantity.label, "text"),
+            (quantity.symbol, "text"),
+            (value, style, digits),
+            (quantity.unit, "text"),
+            (quantity.words, "text"),
+            (xl.spoken(quantity.formula), "small"),
+            (str(model.source_of(quantity)), "small"),
+            (quantity.name, "quiet"),
+        ],
+        layout,
+        said,
+    )
 
 
-def _line(
-    sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout, said: Sequence[tuple[str, float, str]] = ()
-) -> None:
+def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout, said: Sequence[tuple[str, float, str]] = ()) -> None:
     texts = list(said)
     for part, (content, *look) in enumerate(parts):
         first, last = layout.span(part)

@@ -1,0 +1,366 @@
+"""Declaring the job: constants, inputs, quantities and checks, gathered in chapters.
+
+A quantity is one Python function, returned untouched by its decorator, beside the spreadsheet formula that says the
+same in the workbook. Neither is derived from the other; the tests hold them together. The function's positional
+parameters are the names that the formula uses; its keyword-only parameters are tables.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Literal
+
+from workbook_builder.language import xl
+from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language.names import fault
+from workbook_builder.language.sources import Citation
+from workbook_builder.language.tables import Table
+from workbook_builder.language.units import UNITS
+
+Function = Callable[..., Any]
+Kind = Literal["number", "text", "flag"]
+REQUIRED, OPTIONAL = "required", "optional"
+ENTRIES = "Entries"  # the sheet on which a design is typed
+PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
+
+
+@dataclass(frozen=True)
+class Constant:
+    """A number that no one enters: physics, a unit's factor, or a rule of thumb; always with its source."""
+
+    name: str
+    label: str
+    symbol: str
+    value: float
+    unit: str
+    source: Citation
+
+
+@dataclass(frozen=True)
+class Relation:
+    """A condition between an input and another value, so that two plausible numbers cannot contradict each other.
+
+    ``ratio`` is the lowest and highest accepted quotient of the input by ``other``; a bound of ``None`` is open.
+    ``strict`` refuses equality.
+    """
+
+    other: str
+    lowest: float | None
+    highest: float | None
+    strict: bool
+    words: str
+
+
+@dataclass(frozen=True)
+class Input:
+    """What a person enters: its bounds serve the cell's validation, the status cell, the reader and the tests."""
+
+    name: str
+    kind: Literal["number", "choice", "text"]
+    label: str
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
+    whole: bool = False
+    options: tuple[str | float, ...] = ()
+    blank: str | float = REQUIRED
+    blank_source: Citation | None = None
+    where: str = ""
+    relations: tuple[Relation, ...] = ()
+    factor: str = ""
+    options_from: str = ""
+    table: str = ""
+
+    @property
+    def default_name(self) -> str:
+        """The name of the value that a blank entry takes, if it takes one that is computed."""
+        return self.blank[1:] if isinstance(self.blank, str) and self.blank.startswith("=") else ""
+
+    @property
+    def has_default(self) -> bool:
+        """Whether a blank entry is replaced by a value."""
+        return self.blank not in (REQUIRED, OPTIONAL)
+
+    @property
+    def numeric(self) -> bool:
+        """Whether the value used is a number: a number, or a choice among numbers only."""
+        return self.kind == "number" or (self.kind == "choice" and all(not isinstance(option, str) for option in self.options))
+
+    def needs(self) -> list[str]:
+        """Return the names of other values on which accepting this entry depends."""
+        names = [relation.other for relation in self.relations]
+        return [name for name in (*names, self.default_name, self.factor) if name]
+
+
+@dataclass(frozen=True)
+class EntryTable:
+    """Inputs that are typed into a table: one row per item, one column per field.
+
+    The input of an item and a field is called ``<item>_<field>``.
+    """
+
+    name: str
+    title: str
+    words: str
+    items: tuple[tuple[str, str], ...]
+    fields: tuple[tuple[str, str], ...]
+
+    def inputs(self, item: str) -> list[str]:
+        """Return the names of the inputs of one row."""
+        return [f"{item}_{field}" for field, _ in self.fields]
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """One calculated value: the reference function, and the formula that says the same in a cell."""
+
+    name: str
+    symbol: str
+    unit: str
+    label: str
+    words: str
+    formula: str
+    source: Citation | str
+    function: Function
+    kind: Kind
+    optional: frozenset[str]
+
+    @cached_property
+    def parameters(self) -> list[str]:
+        """The names of the values that it needs, in the order of the function."""
+        return _parameters(self.function, inspect.Parameter.POSITIONAL_OR_KEYWORD)
+
+    @cached_property
+    def tables(self) -> list[str]:
+        """The names of the tables that it looks things up in."""
+        return _parameters(self.function, inspect.Parameter.KEYWORD_ONLY)
+
+
+@dataclass(frozen=True)
+class Check(Quantity):
+    """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome."""
+
+    safety: bool
+    value: str
+    at_least: str
+    at_most: str
+    sentences: dict[str, str]
+    advice: tuple[str, str, str] | None = None
+
+
+def _parameters(function: Function, kind: Any) -> list[str]:
+    return [name for name, parameter in inspect.signature(function).parameters.items() if parameter.kind is kind]
+
+
+@dataclass
+class Chapter:
+    """One part of the job, in reading order: what is entered, what follows from it, what is judged.
+
+    ``sheet`` is where its quantities stand, ``typed_on`` the sheet on which its inputs are typed. Inputs that are typed
+    elsewhere than on the sheet Entries belong to the installed system, not to the design: they never count in its verdict.
+    """
+
+    name: str
+    title: str
+    intro: str
+    sheet: str = "Working"
+    typed_on: str = ENTRIES
+    constants: list[Constant] = field(default_factory=list)
+    tables: list[Table] = field(default_factory=list)
+    inputs: list[Input] = field(default_factory=list)
+    quantities: list[Quantity] = field(default_factory=list)
+    checks: list[Check] = field(default_factory=list)
+    grids: list[Any] = field(default_factory=list)
+    entry_tables: list[EntryTable] = field(default_factory=list)
+    steps: list[Any] = field(default_factory=list)  # quantities and grids in the order in which they are declared
+
+    def grid(self, grid: Any) -> Any:
+        """Add a :class:`workbook_builder.grids.Grid` and return it."""
+        self.grids.append(grid)
+        self.steps.append(grid)
+        return grid
+
+    def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
+        """Declare a constant."""
+        refuse(name, common_faults(name, label, unit))
+        self.constants.append(Constant(name, label, symbol, value, unit, source))
+
+    def table(self, table: Table) -> None:
+        """Declare a table that does not depend on the profile."""
+        self.tables.append(table)
+
+    def number(self, name: str, unit: str, low: float, high: float, label: str, **rest: Any) -> None:
+        """Declare a number that a person enters, with the lowest and highest accepted value in ``unit``."""
+        faults = common_faults(name, label, unit)
+        faults += ["the lowest value is not below the highest"] if low >= high else []
+        blank = rest.get("blank", REQUIRED)
+        if isinstance(blank, int | float) and not low <= blank <= high:
+            faults.append("the default is out of its own range")
+        refuse(name, faults + _blank_faults(blank, rest))
+        self.inputs.append(Input(name, "number", label, unit, low, high, **rest))
+
+    def choice(self, name: str, options: Sequence[str | float], label: str, unit: str = "", **rest: Any) -> None:
+        """Declare a choice among a few texts or numbers."""
+        faults = common_faults(name, label, unit)
+        blank = rest.get("blank", REQUIRED)
+        known = {REQUIRED, OPTIONAL, *options}
+        stated = blank in known or str(blank).startswith("=") or rest.get("options_from")
+        faults += [] if stated else ["the default is not among the options"]
+        faults += ["an option holds a comma or a wildcard"] if any(c in str(o) for o in options for c in ",*?~") else []
+        refuse(name, faults + _blank_faults(blank, rest))
+        self.inputs.append(Input(name, "choice", label, unit, options=tuple(options), **rest))
+
+    def text(self, name: str, label: str, **rest: Any) -> None:
+        """Declare a text that a person enters; nothing is computed from it."""
+        refuse(name, common_faults(name, label, ""))
+        self.inputs.append(Input(name, "text", label, **rest))
+
+    def quantity(
+        self,
+        *,
+        unit: str,
+        label: str,
+        words: str,
+        formula: str,
+        source: Citation | str,
+        symbol: str = "",
+        kind: Kind = "number",
+        optional: Sequence[str] = (),
+    ) -> Callable[[Function], Function]:
+        """Declare the decorated reference function as a quantity; the function itself is returned untouched.
+
+        ``source`` is a citation, or the name of a profile value or table whose clause is the source.
+        ``optional`` lists parameters that may be missing: the function gets NaN or an empty text for them.
+        """
+
+        def declare(function: Function) -> Function:
+            name = function.__name__
+            quantity = Quantity(name, symbol, unit, label, words, formula, source, function, kind, frozenset(optional))
+            refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
+            self.quantities.append(quantity)
+            self.steps.append(quantity)
+            return function
+
+        return declare
+
+    def check(
+        self,
+        *,
+        label: str,
+        words: str,
+        formula: str,
+        source: Citation | str,
+        sentences: dict[str, str],
+        value: str = "",
+        at_least: str = "",
+        at_most: str = "",
+        safety: bool = False,
+        optional: Sequence[str] = (),
+        advice: tuple[str, str, str] | None = None,
+        name: str = "",
+    ) -> Callable[[Function], Function]:
+        """Declare the decorated function, named after the check without ``check_``, as a judgement.
+
+        ``name`` replaces the function's where a quantity of that name stands in the same module.
+
+        The function returns one of the verdict words. ``sentences`` gives for each word that it can return what it
+        means and what to change. ``advice`` is a text, the name of a whole number, and a text, shown unless it passes.
+        A check that is not ``safety`` never fails: at worst it notes.
+        """
+
+        def declare(function: Function) -> Function:
+            full_name = f"check_{name or function.__name__}"
+            check = Check(
+                full_name,
+                "",
+                "",
+                label,
+                words,
+                formula,
+                source,
+                function,
+                "text",
+                frozenset(optional),
+                safety,
+                value,
+                at_least,
+                at_most,
+                sentences,
+                advice,
+            )
+            refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
+            self.checks.append(check)
+            return function
+
+        return declare
+
+
+def below(other: str, label: str) -> Relation:
+    """Return the condition that an input lies below another value."""
+    return Relation(other, None, 1.0, True, f"below {label}")
+
+
+def at_least(other: str, label: str) -> Relation:
+    """Return the condition that an input is not below another value."""
+    return Relation(other, 1.0, None, False, f"not below {label}")
+
+
+def above(other: str, label: str) -> Relation:
+    """Return the condition that an input lies above another value."""
+    return Relation(other, 1.0, None, True, f"above {label}")
+
+
+def between(other: str, lowest: float, highest: float, words: str) -> Relation:
+    """Return the condition that the quotient of an input by another value lies between two bounds."""
+    return Relation(other, lowest, highest, False, words)
+
+
+def common_faults(name: str, label: str, unit: str) -> list[str]:
+    """Return what is wrong with the parts that every declaration has."""
+    found = [fault(name)] if fault(name) else []
+    found += [] if label else ["has no label"]
+    return found + ([] if unit in UNITS else [f"unit {unit!r} is not known to units.py"])
+
+
+def _blank_faults(blank: Any, rest: dict[str, Any]) -> list[str]:
+    stated = blank in (REQUIRED, OPTIONAL) or rest.get("blank_source") is not None
+    return [] if stated else ["a default needs a blank_source"]
+
+
+def _formula_faults(quantity: Quantity) -> list[str]:
+    found = xl.faults(quantity.formula)
+    used = set(xl.names_in(quantity.formula))
+    tables = tuple(f"{table}_" for table in quantity.tables)
+    columns = {name for name in used - set(quantity.parameters) if tables and name.startswith(tables)}
+    stray, unused = used - columns - set(quantity.parameters), set(quantity.parameters) - used
+    found += [f"formula uses {', '.join(sorted(stray))}, not parameters of the function"] if stray else []
+    found += [f"function needs {', '.join(sorted(unused))}, not in the formula"] if unused else []
+    unknown = quantity.optional - set(quantity.parameters)
+    found += [f"optional {', '.join(sorted(unknown))} are not parameters"] if unknown else []
+    found += [] if quantity.words else ["has no explanation in words"]
+    return found
+
+
+def _check_faults(check: Check) -> list[str]:
+    returned = {piece.text.strip('"') for piece in xl.tokens(check.formula) if piece.kind == "text"}
+    verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE) if word in returned}
+    found = [f"no sentence for {word}" for word in sorted(verdicts - set(check.sentences))]
+    found += [f"a sentence for {word}, which the formula never gives" for word in set(check.sentences) - verdicts]
+    found += ["a performance check must not fail a design"] if FAIL in verdicts and not check.safety else []
+    return found
+
+
+def refuse(name: str, faults: list[str]) -> None:
+    """Raise if there are faults.
+
+    Raises
+    ------
+    DeclarationError
+        naming the declaration and each fault.
+
+    """
+    if faults:
+        raise DeclarationError(Problem(f"declaration of {name}", fault) for fault in faults)

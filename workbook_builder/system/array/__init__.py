@@ -1,0 +1,1 @@
+"""The array: its voltage, its current, and other arrangements of the same modules."""

@@ -1,0 +1,1 @@
+"""The battery bank: its voltages, its size, and how it may be charged."""

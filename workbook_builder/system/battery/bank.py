@@ -1,0 +1,224 @@
+"""The battery: its voltage class and the set points at which the controller charges and disconnects."""
+
+from typing import Any
+
+from workbook_builder.language.declare import Chapter, above, at_least, between
+from workbook_builder.language.locations import TEMPLATES
+from workbook_builder.language.sources import common_practice
+from workbook_builder.language.tables import read_table
+
+chapter = Chapter(
+    "battery",
+    "Battery",
+    "The maker's charging instructions come first. Where an entry is left blank, the usual value of the chemistry is "
+    "used and shown as a default.",
+)
+
+SET_POINTS = common_practice("usual set points of the chemistry at 25 °C; the maker's sheet comes first")
+BATTERY_SHEET = "battery data sheet, charging instructions at 25 °C"
+
+chapter.table(
+    read_table(
+        TEMPLATES / "chemistry.csv",
+        "chemistry",
+        "Usual set points for a 12 V battery at 25 °C",
+        SET_POINTS,
+        "Lead-acid voltages rise in the cold by the compensation; LiFePO4 is not compensated and not charged below 0 °C. "
+        "Voltages for 12 V nominal; rates as shares of the capacity in an hour.",
+    )
+)
+chapter.constant(
+    "nominal_unit", 12, "V", "Nominal voltage to which the rows of the chemistry table refer", "12 V", common_practice("lead-acid trade")
+)
+RECONNECT = common_practice("disconnect 11.4 V, reconnect 12.6 V")
+chapter.constant("reconnect_gap", 1.2, "V", "Reconnect above disconnect, for each 12 V", "", RECONNECT)
+chapter.constant("t_battery", 25, "°C", "Temperature to which set points refer", "T,bat", common_practice())
+
+chapter.choice(
+    "battery_nominal", (12, 24, 36, 48), "Nominal voltage of the battery bank", "V", where="batteries in series times their voltage"
+)
+chapter.choice(
+    "battery_block",
+    (2, 3, 6, 12, 24, 36, 48),
+    "Nominal voltage of one battery (or cell)",
+    "V",
+    blank=12.0,
+    blank_source=common_practice("batteries of 12 V"),
+    where="its label; 3 for cells of 3.2 V",
+)
+chapter.choice("battery_chemistry", ("flooded", "AGM", "gel", "LiFePO4"), "Chemistry", where="label of the battery")
+chapter.number(
+    "battery_v_low",
+    "V",
+    8,
+    70,
+    "Load disconnect voltage",
+    where=BATTERY_SHEET,
+    blank="=battery_v_low_default",
+    blank_source=SET_POINTS,
+    relations=(between("battery_nominal", 0.75, 1.1, "0.75 to 1.1 times the nominal voltage"),),
+)
+chapter.number(
+    "battery_v_float",
+    "V",
+    8,
+    70,
+    "Float voltage",
+    where=BATTERY_SHEET,
+    blank="=battery_v_float_default",
+    blank_source=SET_POINTS,
+    relations=(above("battery_v_low", "load disconnect"), between("battery_nominal", 1.0, 1.35, "1 to 1.35 times the nominal voltage")),
+)
+chapter.number(
+    "battery_v_absorb",
+    "V",
+    8,
+    70,
+    "Absorption voltage",
+    where=BATTERY_SHEET,
+    blank="=battery_v_absorb_default",
+    blank_source=SET_POINTS,
+    relations=(at_least("battery_v_float", "float"), between("battery_nominal", 1.0, 1.35, "1 to 1.35 times the nominal voltage")),
+)
+chapter.number(
+    "battery_v_high",
+    "V",
+    8,
+    70,
+    "Highest charge voltage (equalising, or the limit)",
+    where=BATTERY_SHEET,
+    blank="=battery_v_high_default",
+    blank_source=SET_POINTS,
+    relations=(at_least("battery_v_absorb", "absorption"), between("battery_nominal", 1.0, 1.4, "1 to 1.4 times the nominal voltage")),
+)
+chapter.number(
+    "battery_v_reconnect",
+    "V",
+    8,
+    75,
+    "Load reconnect voltage",
+    where="setting of the controller",
+    blank="=battery_v_reconnect_default",
+    blank_source=RECONNECT,
+    relations=(above("battery_v_low", "load disconnect"), between("battery_nominal", 0.8, 1.25, "0.8 to 1.25 times the nominal voltage")),
+)
+chapter.number(
+    "battery_absorb_hours",
+    "h",
+    0,
+    24,
+    "Time at absorption",
+    where=BATTERY_SHEET,
+    blank="=battery_absorb_hours_default",
+    blank_source=SET_POINTS,
+)
+chapter.number(
+    "battery_tempco",
+    "mV/°C/cell",
+    -8,
+    0,
+    "Temperature compensation of the charge voltage",
+    where=BATTERY_SHEET,
+    blank="=battery_tempco_default",
+    blank_source=SET_POINTS,
+)
+chapter.number(
+    "battery_t_min",
+    "°C",
+    -40,
+    60,
+    "Coldest the battery gets while charging",
+    where="where the battery stands; blank: as cold as the site",
+    blank="=site_t_min",
+    blank_source=common_practice("battery without a heated room"),
+)
+chapter.number(
+    "battery_t_max",
+    "°C",
+    -40,
+    60,
+    "Warmest the battery gets while charging",
+    where="where the battery stands; blank: as warm as the site",
+    blank="=site_t_max",
+    blank_source=common_practice("battery without a cooled room"),
+    relations=(at_least("battery_t_min", "its coldest"),),
+)
+
+
+def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
+    return {
+        "symbol": symbol,
+        "unit": "V",
+        "label": f"{label}, usual for the chemistry",
+        "words": "The chemistry's value for 12 V, scaled to the nominal voltage of the bank.",
+        "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+        "source": SET_POINTS,
+    }
+
+
+@chapter.quantity(**_row("V,low", "v_low", "Load disconnect"))
+def battery_v_low_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "v_low") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(**_row("V,float", "v_float", "Float voltage"))
+def battery_v_float_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "v_float") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(**_row("V,abs", "v_absorb", "Absorption voltage"))
+def battery_v_absorb_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "v_absorb") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(**_row("V,high", "v_high", "Highest charge voltage"))
+def battery_v_high_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,rec",
+    unit="V",
+    label="Load reconnect, usual",
+    words="Above load disconnect, so that loads do not switch to and fro.",
+    formula="battery_v_low+reconnect_gap*battery_nominal/nominal_unit",
+    source=RECONNECT,
+)
+def battery_v_reconnect_default(battery_v_low, reconnect_gap, battery_nominal, nominal_unit):
+    return battery_v_low + reconnect_gap * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="t,abs",
+    unit="h",
+    label="Time at absorption, usual for the chemistry",
+    words="The chemistry's row.",
+    formula="INDEX(chemistry_absorb_hours,MATCH(battery_chemistry,chemistry_chemistry,0))",
+    source=SET_POINTS,
+)
+def battery_absorb_hours_default(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_hours")
+
+
+@chapter.quantity(
+    symbol="c,T",
+    unit="mV/°C/cell",
+    label="Temperature compensation, usual for the chemistry",
+    words="The chemistry's row.",
+    formula="INDEX(chemistry_tempco,MATCH(battery_chemistry,chemistry_chemistry,0))",
+    source=SET_POINTS,
+)
+def battery_tempco_default(battery_chemistry, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "tempco")
+
+
+@chapter.quantity(
+    symbol="n,cells",
+    unit="",
+    label="Battery cells in series",
+    words="Cells of a 12 V battery of this chemistry, scaled to the nominal voltage of the bank.",
+    formula="INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    source=common_practice("six lead-acid or four LiFePO4 cells make 12 V"),
+)
+def battery_cells(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+    return chemistry.exact(battery_chemistry, "chemistry", "cells") * battery_nominal / nominal_unit

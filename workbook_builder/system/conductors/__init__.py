@@ -1,0 +1,1 @@
+"""Cable runs, string cables, battery links and the earth conductor."""

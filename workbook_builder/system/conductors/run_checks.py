@@ -1,0 +1,281 @@
+"""The smallest conductor of each run that does, and the checks of all runs."""
+
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.sources import own_rule
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.verdicts import where_pass
+from workbook_builder.system.conductors.runs import LONG_HOURS, OHM, RUNS, chapter
+from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
+
+COUNT = 13
+sizes = chapter.grid(
+    Grid(
+        "sizes",
+        "The smallest conductor that does",
+        "Each size of the profile's table in each run; the first that carries the highest current and keeps the drop is taken.",
+        own_rule("each step after the tables of the profile"),
+        tuple(
+            Row(
+                f"{key}{n}",
+                f"{words}, size {n}",
+                {
+                    "length": f"run_{key}_length",
+                    "insulation": f"run_{key}_insulation",
+                    "allowed": f"run_{key}_drop_allowed",
+                    "usual": usual,
+                    "ambient": f"run_{key}_ambient",
+                    "long_hours": LONG_HOURS[key],
+                }
+                | {name: f"runs_{key}_{name}" for name in ("f_air", "f_group", "i_max", "t_work", "terminal_class")},
+                {"number": float(n)},
+                start=n == 1,
+                named=n == COUNT,
+            )
+            for key, words, _, _, usual in RUNS
+            for n in range(1, COUNT + 1)
+        ),
+        "Cables",
+        single=True,
+        numbers={"number": ("row of the table", "")},
+    )
+)
+
+
+@sizes.column(
+    kind="text", symbol="size", words="conductor", formula='IF(number>COUNT(conductors_ohm_km),"none",INDEX(conductors_size,number))'
+)
+def size(number, *, conductors):
+    return conductors.row(number, "size") or "none"
+
+
+ampacity_columns(sizes)
+
+
+@sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula="MIN(insulated*f_air*f_group,terminated/long_hours)")
+def may_carry(insulated, f_air, f_group, terminated, long_hours):
+    return np.minimum(insulated * f_air * f_group, terminated / long_hours)
+
+
+@sizes.column(
+    symbol="r",
+    unit="Ω/km",
+    words="resistance at working temperature",
+    formula='IF(size="none","",INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))'
+    "*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t)))",
+)
+def per_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, conductors):
+    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
+
+
+@sizes.column(
+    symbol="ΔV/V",
+    unit="%",
+    words="drop in per cent of nominal",
+    formula="usual*2*length*per_km/metres_per_kilometre/battery_nominal*whole_percent",
+)
+def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_percent):
+    return usual * 2 * length * per_km / metres_per_kilometre / battery_nominal * whole_percent
+
+
+@sizes.column(
+    kind="flag",
+    symbol="does",
+    words="carries and keeps the drop",
+    optional=("may_carry", "loses"),
+    formula='IF(OR(may_carry="",loses=""),1=0,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
+)
+def does(may_carry, loses, i_max, allowed):
+    enough = round_half_away(may_carry, 6) >= round_half_away(i_max, 6)
+    return enough & (round_half_away(loses, 6) <= round_half_away(allowed, 6))
+
+
+smallest_column(sizes)
+
+
+def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str = "number") -> dict[str, Any]:
+    return {
+        "symbol": symbol,
+        "unit": unit,
+        "label": label,
+        "words": words,
+        "formula": name,
+        "kind": kind,
+        "source": own_rule("from the table of runs"),
+    }
+
+
+NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
+
+
+@chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
+def run_array_ampacity(runs_array_needed):
+    return runs_array_needed
+
+
+@chapter.quantity(**_named(f"{NEEDED}: battery", "I,table", "A", "runs_battery_needed", "The larger of the code's two tests."))
+def run_battery_ampacity(runs_battery_needed):
+    return runs_battery_needed
+
+
+@chapter.quantity(**_named(f"{NEEDED}: loads", "I,table", "A", "runs_load_needed", "The larger of the code's two tests."))
+def run_load_ampacity(runs_load_needed):
+    return runs_load_needed
+
+
+@chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "losses_array_drop", "Resistance out and back, times the current."))
+def run_array_drop(losses_array_drop):
+    return losses_array_drop
+
+
+@chapter.quantity(**_named(f"{DROP}: battery", "ΔV", "V", "losses_battery_drop", "Resistance out and back, times the current."))
+def run_battery_drop(losses_battery_drop):
+    return losses_battery_drop
+
+
+@chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "losses_load_drop", "Resistance out and back, times the current."))
+def run_load_drop(losses_load_drop):
+    return losses_load_drop
+
+
+SMALLEST = "Smallest conductor that does"
+
+
+@chapter.quantity(**_named(f"{SMALLEST}: array", "", "", "sizes_array13_smallest", "none: no size of the table does.", "text"))
+def run_array_smallest(sizes_array13_smallest):
+    return sizes_array13_smallest
+
+
+@chapter.quantity(**_named(f"{SMALLEST}: battery", "", "", "sizes_battery13_smallest", "none: no size does.", "text"))
+def run_battery_smallest(sizes_battery13_smallest):
+    return sizes_battery13_smallest
+
+
+@chapter.quantity(**_named(f"{SMALLEST}: loads", "", "", "sizes_load13_smallest", "none: no size does.", "text"))
+def run_load_smallest(sizes_load13_smallest):
+    return sizes_load13_smallest
+
+
+@chapter.quantity(
+    unit="",
+    label="Runs that are judged",
+    words="Runs with a length and a conductor.",
+    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run",
+    source=own_rule("nothing is passed unseen"),
+)
+def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
+    return runs_array_is_run + runs_battery_is_run + runs_load_is_run
+
+
+@chapter.quantity(
+    unit="",
+    label="Runs that are unfinished",
+    words="Runs with a length but no conductor, or the other way round.",
+    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open",
+    source=own_rule("nothing is passed unseen"),
+)
+def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
+    return runs_array_is_open + runs_battery_is_open + runs_load_is_open
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the cables are judged",
+    words="Any run with a length; each of them needs a conductor.",
+    formula='IF(runs_open>0,"unfinished",IF(runs_entered>0,"run","not run"))',
+    source=own_rule("optional part"),
+)
+def runs_state(runs_open, runs_entered):
+    return np.where(runs_open > 0, "unfinished", np.where(runs_entered > 0, "run", "not run"))
+
+
+@chapter.quantity(
+    symbol="Iz/I",
+    unit="",
+    label="Worst run: current it may carry, as a share of what it must",
+    words="The smallest of the runs that are judged.",
+    formula='IF(COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)=0,"",'
+    "MIN(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share))",
+    source=own_rule("the worst decides"),
+    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
+)
+def runs_carry_worst(losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share):
+    return np.fmin(np.fmin(losses_array_carry_share, losses_battery_carry_share), losses_load_carry_share)
+
+
+@chapter.quantity(
+    symbol="ΔV/allowed",
+    unit="",
+    label="Worst run: drop as a share of what is allowed",
+    words="The largest of the runs that are judged.",
+    formula='IF(COUNT(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share)=0,"",'
+    "MAX(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share))",
+    source=own_rule("the worst decides"),
+    optional=("losses_array_drop_share", "losses_battery_drop_share", "losses_load_drop_share"),
+)
+def runs_drop_worst(losses_array_drop_share, losses_battery_drop_share, losses_load_drop_share):
+    return np.fmax(np.fmax(losses_array_drop_share, losses_battery_drop_share), losses_load_drop_share)
+
+
+@chapter.quantity(
+    unit="",
+    label="Runs whose figures are complete",
+    words="Runs for which a share could be computed.",
+    formula="COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)",
+    source=own_rule("nothing is passed unseen"),
+    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
+)
+def runs_known(losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share):
+    known = [~np.isnan(share) for share in (losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)]
+    return sum(known) * 1.0
+
+
+@chapter.check(
+    safety=True,
+    label="Cables carry their currents",
+    words="What each entered run may carry, with the corrections of the profile, not below its highest current.",
+    value="runs_carry_worst",
+    at_least="whole",
+    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered),"INCOMPLETE",'
+    'IF(ROUND(runs_carry_worst,6)>=ROUND(whole,6),"PASS","FAIL")))',
+    source="ampacity",
+    optional=("runs_carry_worst",),
+    sentences={
+        PASS: "Each entered run carries its highest current at its air temperature and grouping.",
+        FAIL: "A run is too thin for its current and would overheat. The sheet Cables names the smallest conductor that does.",
+        NOT_APPLICABLE: "No run was entered: the cables are not judged here.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or air too warm for the tables: complete it on "
+        "Entries.",
+    },
+)
+def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
+    judged = where_pass(round_half_away(runs_carry_worst, 6) >= round_half_away(whole, 6), FAIL)
+    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered)
+    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))
+
+
+@chapter.check(
+    label="Voltage drop of the cables",
+    words="Drop of each entered run at its usual current, within what is allowed.",
+    value="runs_drop_worst",
+    at_most="whole",
+    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered,runs_drop_worst=""),'
+    '"INCOMPLETE",IF(ROUND(runs_drop_worst,6)<=ROUND(whole,6),"PASS","NOTE")))',
+    source=OHM,
+    optional=("runs_drop_worst",),
+    sentences={
+        PASS: "Each entered run keeps its allowed drop.",
+        NOTE: "A run loses more than its allowed drop: charge or load suffers. The sheet Cables names the conductor that does.",
+        NOT_APPLICABLE: "No run was entered: the allowed drops are assumed.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or no allowed drop: complete it on Entries.",
+    },
+)
+def voltage_drop(runs_state, runs_known, runs_entered, runs_drop_worst, whole):
+    judged = where_pass(round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6), NOTE)
+    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered) | np.isnan(runs_drop_worst)
+    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))

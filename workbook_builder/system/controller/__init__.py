@@ -1,0 +1,1 @@
+"""The charge controller: its limits, how it charges, and the power that reaches the battery."""

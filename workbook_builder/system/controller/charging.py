@@ -1,0 +1,328 @@
+"""Whether the array charges the battery: hot afternoon, cold morning, and the voltage class."""
+
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
+from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.verdicts import where_pass
+
+chapter = Chapter(
+    "charging",
+    "Charging",
+    "Under a PWM controller the array sits at the battery's voltage plus the drops on the way. Energy flows only from "
+    "the higher voltage to the lower.",
+)
+
+WINDOW = common_practice("16…19 V of Vmp for each 12 V of battery")
+chapter.constant("vmp_window_low", 16, "V", "Lowest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
+chapter.constant("vmp_window_high", 19, "V", "Highest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
+chapter.constant(
+    "beta_usual",
+    -0.32,
+    "%/°C",
+    "Voc coefficient taken for the hot voltage where the sheet gives none",
+    "β",
+    common_practice("crystalline silicon; never used for the cold voltage"),
+)
+
+
+@chapter.quantity(
+    symbol="β,hot",
+    unit="%/°C",
+    label="Voc coefficient taken for the hot voltage",
+    words="The module's own, or the usual one where its sheet gives none.",
+    formula='IF(module_beta_voc="",beta_usual,module_beta_voc)',
+    source=common_practice("crystalline silicon"),
+    optional=("module_beta_voc",),
+)
+def module_beta_hot(module_beta_voc, beta_usual):
+    return np.where(np.isnan(module_beta_voc), beta_usual, module_beta_voc)
+
+
+@chapter.quantity(
+    symbol="β,Vmp",
+    unit="%/°C",
+    label="Estimated temperature coefficient of Vmp",
+    words="Power coefficient less current coefficient. Without a power coefficient: the volts that Voc loses, related to Vmp.",
+    formula='IF(module_gamma_pmp="",module_beta_hot*module_voc/module_vmp,module_gamma_pmp-module_alpha_isc)',
+    source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
+    optional=("module_gamma_pmp",),
+)
+def module_beta_vmp(module_gamma_pmp, module_beta_hot, module_voc, module_vmp, module_alpha_isc):
+    by_voltage = module_beta_hot * module_voc / module_vmp
+    return np.where(np.isnan(module_gamma_pmp), by_voltage, module_gamma_pmp - module_alpha_isc)
+
+
+@chapter.quantity(
+    symbol="Vmp,hot,est",
+    unit="V",
+    label="The same by the estimated coefficient, for comparison",
+    words="Vmp at STC, corrected to the hottest cells by its estimated coefficient: a second way to the value above.",
+    formula="array_vmp*(1+module_beta_vmp/whole_percent*(cell_t_hot-t_stc))",
+    source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
+)
+def array_vmp_hot_estimate(array_vmp, module_beta_vmp, whole_percent, cell_t_hot, t_stc):
+    return array_vmp * (1 + module_beta_vmp / whole_percent * (cell_t_hot - t_stc))
+
+
+@chapter.quantity(
+    symbol="Vmp,hot",
+    unit="V",
+    label="Array maximum-power voltage on the hottest afternoon",
+    words="Modules in series times the peak's voltage on the curve at the hottest cells.",
+    formula="array_series*peak_hot_vmp",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def array_vmp_hot(array_series, peak_hot_vmp):
+    return array_series * peak_hot_vmp
+
+
+@chapter.quantity(
+    symbol="Vmp,cold",
+    unit="V",
+    label="Array maximum-power voltage in full sun while the battery is coldest",
+    words="Modules in series times the peak's voltage on the curve at the sunlit cells of that hour.",
+    formula="array_series*peak_cold_vmp",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def array_vmp_cold(array_series, peak_cold_vmp):
+    return array_series * peak_cold_vmp
+
+
+def _assumed(key: str, words: str) -> dict[str, Any]:
+    return {
+        "symbol": "ΔV,fix",
+        "unit": "%",
+        "label": f"Drop that is assumed, {words}",
+        "words": "The allowed drop, if the run is not entered; otherwise none: its own drop follows the current.",
+        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
+        "source": common_practice("the allowed drop, until the cable is known"),
+        "optional": (f"losses_{key}_resistance",),
+    }
+
+
+@chapter.quantity(**_assumed("array", "array to controller"))
+def array_drop_assumed(losses_array_resistance, run_array_drop_allowed):
+    return np.where(np.isnan(losses_array_resistance), run_array_drop_allowed, 0 * run_array_drop_allowed)
+
+
+@chapter.quantity(**_assumed("battery", "controller to battery"))
+def battery_drop_assumed(losses_battery_resistance, run_battery_drop_allowed):
+    return np.where(np.isnan(losses_battery_resistance), run_battery_drop_allowed, 0 * run_battery_drop_allowed)
+
+
+@chapter.quantity(
+    symbol="ΔV,fix",
+    unit="V",
+    label="Cable drops that are assumed",
+    words="Per cent of the battery's nominal voltage.",
+    formula="(array_drop_assumed+battery_drop_assumed)/whole_percent*battery_nominal",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def cable_v_assumed(array_drop_assumed, battery_drop_assumed, whole_percent, battery_nominal):
+    return (array_drop_assumed + battery_drop_assumed) / whole_percent * battery_nominal
+
+
+@chapter.quantity(
+    symbol="ΔV",
+    unit="V",
+    label="Voltage drops between array and battery, at the array's rated current",
+    words="The controller's drop, the assumed drops of cables, and rated current times the resistance of entered cables.",
+    formula="controller_v_drop+cable_v_assumed+array_imp*cable_r",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def charge_v_drops(controller_v_drop, cable_v_assumed, array_imp, cable_r):
+    return controller_v_drop + cable_v_assumed + array_imp * cable_r
+
+
+def _rise(name: str, symbol: str, when: str) -> dict[str, Any]:
+    return {
+        "symbol": symbol,
+        "unit": "V",
+        "label": f"Rise of the charge voltage by compensation {when}",
+        "words": "Only if compensation is used, and only below 25 °C: a warm battery earns no credit.",
+        "formula": f'IF(controller_tempcomp="yes",battery_tempco/millivolts_per_volt*battery_cells*(MIN({name},t_battery)-t_battery),0)',
+        "source": common_practice("−4 mV/°C a cell on six cells at −15 °C: +0.96 V"),
+    }
+
+
+@chapter.quantity(**_rise("battery_t_max", "ΔV,T", "on the hottest afternoon"))
+def charge_v_rise(controller_tempcomp, battery_tempco, millivolts_per_volt, battery_cells, battery_t_max, t_battery):
+    fall = np.minimum(battery_t_max, t_battery) - t_battery
+    return np.where(controller_tempcomp == "yes", battery_tempco / millivolts_per_volt * battery_cells * fall, 0)
+
+
+@chapter.quantity(**_rise("battery_t_min", "ΔV,T,cold", "while the battery is coldest"))
+def charge_v_rise_cold(controller_tempcomp, battery_tempco, millivolts_per_volt, battery_cells, battery_t_min, t_battery):
+    fall = np.minimum(battery_t_min, t_battery) - t_battery
+    return np.where(controller_tempcomp == "yes", battery_tempco / millivolts_per_volt * battery_cells * fall, 0)
+
+
+@chapter.quantity(
+    symbol="V,chg",
+    unit="V",
+    label="Array voltage that full charging needs on the hottest afternoon",
+    words="Absorption voltage, its rise by compensation, and the drops.",
+    formula="battery_v_absorb+charge_v_rise+charge_v_drops",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def charge_v_needed(battery_v_absorb, charge_v_rise, charge_v_drops):
+    return battery_v_absorb + charge_v_rise + charge_v_drops
+
+
+@chapter.quantity(
+    symbol="V,chg,cold",
+    unit="V",
+    label="Array voltage that full charging needs while the battery is coldest",
+    words="Absorption voltage, its rise by compensation, and the drops.",
+    formula="battery_v_absorb+charge_v_rise_cold+charge_v_drops",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def charge_v_needed_cold(battery_v_absorb, charge_v_rise_cold, charge_v_drops):
+    return battery_v_absorb + charge_v_rise_cold + charge_v_drops
+
+
+@chapter.quantity(
+    symbol="Vmp,min",
+    unit="V",
+    label="Lowest fitting array Vmp at STC under PWM",
+    words="The lower end of the window, or the battery's highest charge voltage if that is higher.",
+    formula="MAX(vmp_window_low*battery_nominal/nominal_unit,battery_v_high)",
+    source=WINDOW,
+)
+def vmp_lowest(vmp_window_low, battery_nominal, nominal_unit, battery_v_high):
+    return np.maximum(vmp_window_low * battery_nominal / nominal_unit, battery_v_high)
+
+
+@chapter.quantity(
+    symbol="Vmp,max",
+    unit="V",
+    label="Highest fitting array Vmp at STC under PWM",
+    words="The upper end of the window.",
+    formula="vmp_window_high*battery_nominal/nominal_unit",
+    source=WINDOW,
+)
+def vmp_highest(vmp_window_high, battery_nominal, nominal_unit):
+    return vmp_window_high * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    kind="flag",
+    unit="",
+    label="Array Vmp at STC is within the PWM window",
+    words="Not outside the window, and above the battery's highest charge voltage.",
+    formula="AND(ROUND(array_vmp,6)>=ROUND(vmp_lowest,6),ROUND(array_vmp,6)<=ROUND(vmp_highest,6),"
+    "ROUND(array_vmp,6)>ROUND(battery_v_high,6))",
+    source=WINDOW,
+)
+def vmp_fits(array_vmp, vmp_lowest, vmp_highest, battery_v_high):
+    vmp = round_half_away(array_vmp, 6)
+    inside = (vmp >= round_half_away(vmp_lowest, 6)) & (vmp <= round_half_away(vmp_highest, 6))
+    return inside & (vmp > round_half_away(battery_v_high, 6))
+
+
+@chapter.check(
+    safety=True,
+    label="Controller set to the battery's voltage",
+    words="The voltage that the controller is set to must be the nominal voltage of the bank.",
+    value="battery_nominal",
+    at_most="",
+    formula='IF(controller_nominal="","N/A",IF(OR(controller_nominal="automatic",controller_nominal=battery_nominal),"PASS","FAIL"))',
+    source=common_practice("a controller set to another voltage over- or undercharges"),
+    optional=("controller_nominal",),
+    sentences={
+        PASS: "The setting fits the bank. If the controller finds the voltage itself, read on its display that it found "
+        "the right one before the array is connected.",
+        FAIL: "The controller is set to another voltage than the bank's: it would overcharge it or never charge it. "
+        "Set or order it for the bank's voltage.",
+        NOT_APPLICABLE: "The controller's setting was not entered. Enter it: a wrong setting ruins a battery.",
+    },
+)
+def voltage_class(controller_nominal, battery_nominal):
+    blank = controller_nominal == ""
+    fits = (controller_nominal == "automatic") | (controller_nominal == battery_nominal)
+    return np.where(blank, NOT_APPLICABLE, where_pass(fits, FAIL))
+
+
+@chapter.check(
+    safety=True,
+    label="The array can charge the battery at all",
+    words="Hottest array Vmp and array Voc at STC must both exceed the battery's load disconnect voltage, and the "
+    "controller must not be set to another voltage.",
+    value="array_vmp_hot",
+    at_least="battery_v_low",
+    formula='IF(AND(check_voltage_class<>"FAIL",ROUND(array_vmp_hot,6)>ROUND(battery_v_low,6),'
+    'ROUND(array_voc,6)>ROUND(battery_v_low,6)),"PASS","FAIL")',
+    source=cite("circuit-laws", "current flows only from the higher voltage"),
+    sentences={
+        PASS: "Even on the hottest afternoon the array stands above an empty battery.",
+        FAIL: "This array cannot charge this battery: it stands below an empty battery, or the controller is set to "
+        "another voltage. Put more modules in series, or choose modules or a bank of another voltage.",
+    },
+)
+def can_charge(check_voltage_class, array_vmp_hot, battery_v_low, array_voc):
+    low = round_half_away(battery_v_low, 6)
+    above = (round_half_away(array_vmp_hot, 6) > low) & (round_half_away(array_voc, 6) > low)
+    return where_pass((check_voltage_class != FAIL) & above, FAIL)
+
+
+@chapter.check(
+    label="Array voltage within the PWM window",
+    words="Array Vmp at STC within 16…19 V for each 12 V of battery, and above the highest charge voltage.",
+    value="array_vmp",
+    at_least="vmp_lowest",
+    at_most="vmp_highest",
+    formula='IF(controller_type="MPPT","N/A",IF(vmp_fits,"PASS","NOTE"))',
+    source=WINDOW,
+    sentences={
+        PASS: "The array's voltage fits the battery: little of the rated power is left unused.",
+        NOTE: "The array's voltage does not fit this battery well. Too low: the battery is never filled in the heat. "
+        "Too high: the volts above the battery's are lost under a PWM controller. Another module, another number in "
+        "series, or an MPPT controller would help.",
+        NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
+    },
+)
+def vmp_window(controller_type, vmp_fits):
+    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(vmp_fits == 1, NOTE))
+
+
+@chapter.check(
+    label="Charges fully on the hottest afternoon",
+    words="Array Vmp at the hottest cell temperature, not below the voltage that absorption needs at the array.",
+    value="array_vmp_hot",
+    at_least="charge_v_needed",
+    formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_vmp_hot,6)>=ROUND(charge_v_needed,6),"PASS","NOTE"))',
+    source=common_practice("hot-cell Vmp against absorption and drops"),
+    sentences={
+        PASS: "On the hottest afternoon the array still lifts the battery to absorption.",
+        NOTE: "On the hottest afternoon the array's voltage sags below what absorption needs: the charge current falls "
+        "off and the battery may never be full in the hot season. More cells in series, thicker or shorter cables, or "
+        "an MPPT controller would help.",
+        NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
+    },
+)
+def hot_afternoon(controller_type, array_vmp_hot, charge_v_needed):
+    enough = round_half_away(array_vmp_hot, 6) >= round_half_away(charge_v_needed, 6)
+    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(enough, NOTE))
+
+
+@chapter.check(
+    label="Charges fully while the battery is cold",
+    words="Array Vmp in full sun at the battery's coldest, not below the compensated absorption voltage and drops.",
+    value="array_vmp_cold",
+    at_least="charge_v_needed_cold",
+    formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_vmp_cold,6)>=ROUND(charge_v_needed_cold,6),"PASS","NOTE"))',
+    source=own_rule("a cold battery wants more volts, and the cold array gives more: both are compared in one hour"),
+    sentences={
+        PASS: "The array reaches the raised charge voltage of a cold battery.",
+        NOTE: "A cold battery wants a higher charge voltage than the sunlit array reaches. More cells in series, less "
+        "drop, or a warmer place for the battery would help.",
+        NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
+    },
+)
+def cold_charge(controller_type, array_vmp_cold, charge_v_needed_cold):
+    enough = round_half_away(array_vmp_cold, 6) >= round_half_away(charge_v_needed_cold, 6)
+    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(enough, NOTE))

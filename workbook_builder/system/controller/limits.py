@@ -1,0 +1,178 @@
+"""The charge controller: whether the array's voltage and current stay within its ratings."""
+
+import numpy as np
+
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
+from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.verdicts import where_pass
+
+chapter = Chapter(
+    "controller",
+    "Charge controller",
+    "A PWM controller connects the array straight to the battery; an MPPT controller converts voltage into current.",
+)
+
+SHEET = "controller data sheet"
+
+chapter.text("controller_name", "Charge controller", where="maker's type, as on its label")
+chapter.choice("controller_type", ("PWM", "MPPT"), "Kind of controller", where=SHEET)
+chapter.number("controller_v_max", "V", 10, 1500, "Highest PV open-circuit voltage", where=f"{SHEET}, PV input")
+chapter.number("controller_i_max", "A", 0.5, 400, "Rated charge current", where=SHEET)
+chapter.number(
+    "controller_i_sc_max",
+    "A",
+    0.5,
+    400,
+    "Highest PV short-circuit current",
+    blank=OPTIONAL,
+    where=f"{SHEET}, PV input; leave blank if it gives none",
+)
+chapter.choice(
+    "controller_nominal",
+    (12, 24, 36, 48, "automatic"),
+    "Battery voltage it is set to",
+    "V",
+    blank=OPTIONAL,
+    where="how it is set or ordered; automatic if it finds the voltage itself",
+)
+chapter.number(
+    "controller_ocp",
+    "A",
+    0.5,
+    400,
+    "Overcurrent protection on its PV input",
+    blank=OPTIONAL,
+    where="fuse or breaker between array and controller; leave blank if there is none",
+)
+chapter.number(
+    "controller_v_drop",
+    "V",
+    0,
+    2,
+    "Voltage drop across the closed controller",
+    where=SHEET,
+    blank=0.2,
+    blank_source=common_practice("usual of transistor switches"),
+)
+chapter.choice(
+    "controller_tempcomp",
+    ("yes", "no"),
+    "Battery temperature compensation used",
+    blank="no",
+    blank_source=common_practice("assumed off until the installer says it is on"),
+    where="setting and sensor of the controller",
+)
+
+
+@chapter.quantity(
+    symbol="Ns,ctrl",
+    unit="",
+    label="Most modules in series by the controller's limit",
+    words="The most whose cold Voc is still below the controller's limit; at the limit itself one fewer.",
+    formula="ROUNDUP(ROUND(controller_v_max/(module_voc*voc_factor),9),0)-1",
+    source=own_rule("a strict limit: an exact tie does not fit"),
+)
+def series_max_controller(controller_v_max, module_voc, voc_factor):
+    return np.ceil(round_half_away(controller_v_max / (module_voc * voc_factor), 9)) - 1
+
+
+@chapter.quantity(
+    symbol="Np,ctrl",
+    unit="",
+    label="Most strings in parallel for the rated current, with the code's margin",
+    words="Rated charge current divided by one string's highest current, rounded down.",
+    formula="ROUNDDOWN(ROUND(controller_i_max*array_parallel/array_isc_max,9),0)",
+    source=cite("nec-2023", "690.8(A), counts under a limit round down"),
+)
+def parallel_max_controller(controller_i_max, array_parallel, array_isc_max):
+    return np.floor(round_half_away(controller_i_max * array_parallel / array_isc_max, 9))
+
+
+@chapter.check(
+    safety=True,
+    label="Cold voltage below the controller's limit",
+    words="Array Voc on the coldest morning, strictly below the controller's highest PV voltage.",
+    value="array_voc_cold",
+    at_most="controller_v_max",
+    formula='IF(ROUND(array_voc_cold,6)<ROUND(controller_v_max,6),"PASS","FAIL")',
+    source=cite("nec-2023", "110.3(B) and 690.7", "from memory"),
+    advice=("At most ", "series_max_controller", " of these modules in series on this controller."),
+    sentences={
+        PASS: "The controller withstands the array at open circuit on the coldest morning.",
+        FAIL: "On a cold morning the array exceeds what the controller withstands and will destroy it. Do not connect: "
+        "put fewer modules in series or choose a controller for a higher PV voltage.",
+    },
+)
+def cold_voltage(array_voc_cold, controller_v_max):
+    return where_pass(round_half_away(array_voc_cold, 6) < round_half_away(controller_v_max, 6), FAIL)
+
+
+@chapter.check(
+    safety=True,
+    label="Array current within the PWM controller's rating",
+    words="The array's short-circuit current must be below the rated current. Below the code's 1.25 times as well: "
+    "PASS; between the two: NOTE. An MPPT controller limits its own current.",
+    value="array_isc",
+    at_most="controller_i_max",
+    formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_isc,6)>=ROUND(controller_i_max,6),"FAIL",'
+    'IF(ROUND(array_isc_max,6)<=ROUND(controller_i_max,6),"PASS","NOTE")))',
+    source=common_practice("all of the array's current flows through a PWM controller"),
+    advice=("At most ", "parallel_max_controller", " of these strings with the code's margin on this controller."),
+    sentences={
+        PASS: "The controller carries the array's current with the code's margin for bright cloud edges.",
+        NOTE: "The rating covers the array's short-circuit current but not the code's 1.25 times of it: under bright "
+        "cloud edges the controller may trip or overheat. Prefer a larger controller or one string fewer, or ask its "
+        "maker in writing.",
+        FAIL: "The array can deliver more current than the controller carries. Do not connect: put fewer strings in "
+        "parallel or choose a controller for a higher current.",
+        NOT_APPLICABLE: "An MPPT controller limits its charge current itself; see its short-circuit limit.",
+    },
+)
+def array_current(controller_type, array_isc, array_isc_max, controller_i_max):
+    current, highest = round_half_away(array_isc, 6), round_half_away(array_isc_max, 6)
+    rated = round_half_away(controller_i_max, 6)
+    pwm = np.where(current >= rated, FAIL, where_pass(highest <= rated, NOTE))
+    return np.where(controller_type == "MPPT", NOT_APPLICABLE, pwm)
+
+
+@chapter.check(
+    safety=True,
+    label="Short-circuit current within the controller's PV limit",
+    words="The array's highest current by the code, not above the controller's PV short-circuit limit, if it has one.",
+    value="array_isc_max",
+    at_most="controller_i_sc_max",
+    formula='IF(controller_i_sc_max="","N/A",IF(ROUND(array_isc_max,6)<=ROUND(controller_i_sc_max,6),"PASS","FAIL"))',
+    source="code_current_factor",
+    optional=("controller_i_sc_max",),
+    sentences={
+        PASS: "The PV input withstands the array's highest short-circuit current.",
+        FAIL: "A fault or a reversed polarity would drive more current than the PV input withstands. Put fewer strings "
+        "in parallel or choose another controller.",
+        NOT_APPLICABLE: "No short-circuit limit was entered. If the data sheet gives one, enter it: then it is checked.",
+    },
+)
+def short_circuit(array_isc_max, controller_i_sc_max):
+    within = round_half_away(array_isc_max, 6) <= round_half_away(controller_i_sc_max, 6)
+    return np.where(np.isnan(controller_i_sc_max), NOT_APPLICABLE, where_pass(within, FAIL))
+
+
+@chapter.check(
+    safety=True,
+    label="Array current below the protection on the PV input",
+    words="The array's highest current by the code, below the rating of the fuse or breaker on the PV input, if any.",
+    value="array_isc_max",
+    at_most="controller_ocp",
+    formula='IF(controller_ocp="","N/A",IF(ROUND(array_isc_max,6)<ROUND(controller_ocp,6),"PASS","FAIL"))',
+    source=common_practice("a protective device must not open in bright sun"),
+    optional=("controller_ocp",),
+    sentences={
+        PASS: "The fuse or breaker on the PV input carries the array's current in bright sun.",
+        FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "
+        "that the cable and the controller allow, or fewer strings.",
+        NOT_APPLICABLE: "No protection on the PV input was entered. If there is a fuse or breaker, enter its rating.",
+    },
+)
+def input_protection(array_isc_max, controller_ocp):
+    below = round_half_away(array_isc_max, 6) < round_half_away(controller_ocp, 6)
+    return np.where(np.isnan(controller_ocp), NOT_APPLICABLE, where_pass(below, FAIL))

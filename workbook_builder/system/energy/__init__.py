@@ -1,0 +1,1 @@
+"""The loads and the year, month by month."""

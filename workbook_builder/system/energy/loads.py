@@ -1,0 +1,323 @@
+"""The loads: what is used each day, the peak, and what the inverter adds."""
+
+import numpy as np
+
+from workbook_builder.language.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.tables import round_half_away
+
+chapter = Chapter(
+    "loads",
+    "Loads",
+    "One row for each kind of appliance, from its label. Rows that are not needed stay blank; without any load the "
+    "battery and the energy are not judged.",
+    sheet="Loads",
+)
+
+ENERGY = cite("circuit-laws", "energy = power × time")
+ITEMS = tuple((f"load{n}", f"Load {n}") for n in range(1, 13))
+table = EntryTable(
+    "loads",
+    "Table of loads",
+    "A blank number means one, blank days mean every day, a blank surge none, and a blank supply AC.",
+    ITEMS,
+    (
+        ("name", "Appliance"),
+        ("w", "Power each (W)"),
+        ("count", "How many"),
+        ("hours", "Hours a day"),
+        ("days", "Days a week"),
+        ("supply", "AC or DC"),
+        ("surge", "Surge, times"),
+    ),
+)
+chapter.entry_tables.append(table)
+
+for _item, _label in ITEMS:
+    chapter.text(f"{_item}_name", f"{_label}: appliance", blank=OPTIONAL, table="loads", where="your words")
+    chapter.number(
+        f"{_item}_w",
+        "W",
+        0.5,
+        400,
+        f"{_label}: power of each",
+        blank=OPTIONAL,
+        table="loads",
+        where="label of the appliance; split a larger one into several",
+    )
+    chapter.number(
+        f"{_item}_count",
+        "",
+        1,
+        200,
+        f"{_label}: how many",
+        whole=True,
+        table="loads",
+        blank=1,
+        blank_source=own_rule("one of each"),
+        where="at the site",
+    )
+    chapter.number(f"{_item}_hours", "h/d", 0.05, 24, f"{_label}: hours a day", blank=OPTIONAL, table="loads", where="ask the users")
+    chapter.number(
+        f"{_item}_days",
+        "d/week",
+        1,
+        7,
+        f"{_label}: days a week",
+        table="loads",
+        blank=7,
+        blank_source=own_rule("every day"),
+        where="ask the users",
+    )
+    chapter.choice(
+        f"{_item}_supply",
+        ("AC", "DC"),
+        f"{_label}: supply",
+        table="loads",
+        blank="AC",
+        blank_source=own_rule("the one with the higher loss"),
+        where="through the inverter, or not",
+    )
+    chapter.number(
+        f"{_item}_surge",
+        "",
+        1,
+        10,
+        f"{_label}: surge as a multiple of its power",
+        table="loads",
+        blank=1,
+        blank_source=own_rule("no surge"),
+        where="motors and refrigerators: 3 to 7",
+    )
+
+chapter.number(
+    "load_growth",
+    "%",
+    0,
+    100,
+    "Growth margin on the loads",
+    blank=20,
+    blank_source=cite("usaid-health", "design load"),
+    where="what will be added in the coming years",
+)
+chapter.number(
+    "inv_efficiency",
+    "%",
+    50,
+    100,
+    "Efficiency of the inverter",
+    blank=90,
+    blank_source=common_practice("usual of inverters"),
+    where="inverter data sheet",
+)
+chapter.number(
+    "inv_idle",
+    "W",
+    0,
+    100,
+    "Idle power of the inverter",
+    blank=0,
+    blank_source=own_rule("no inverter, or one that sleeps"),
+    where="inverter data sheet, all day long",
+)
+chapter.constant("days_per_week", 7, "d/week", "Days in a week", "", cite("si"))
+chapter.constant("hours_per_day", 24, "h/d", "Hours in a day", "", cite("si"))
+
+rows = chapter.grid(
+    Grid(
+        "load_rows",
+        "Energy of each load",
+        "Power and energy of each row; AC loads with the loss of the inverter.",
+        ENERGY,
+        tuple(
+            Row(item, label, {field: f"{item}_{field}" for field, _ in table.fields}, start=number == 0, named=number == len(ITEMS) - 1)
+            for number, (item, label) in enumerate(ITEMS)
+        ),
+        "Loads",
+    )
+)
+
+
+@rows.column(
+    symbol="begun",
+    kind="flag",
+    words="whether anything else is typed in the row",
+    optional=("name",),
+    formula='OR(name<>"",ROUND(count,9)<>1,ROUND(days,9)<>days_per_week,ROUND(surge,9)<>1)',
+)
+def begun(name, count, days, days_per_week, surge):
+    number = (round_half_away(count, 9) != 1) | (round_half_away(days, 9) != days_per_week) | (round_half_away(surge, 9) != 1)
+    return (name != "") | number
+
+
+@rows.column(symbol="power", words="1 if a power is entered", optional=("w",), formula='IF(w="",0,1)')
+def has_w(w):
+    return ~np.isnan(w) * 1.0
+
+
+@rows.column(symbol="hours", words="1 if hours are entered", optional=("hours",), formula='IF(hours="",0,1)')
+def has_hours(hours):
+    return ~np.isnan(hours) * 1.0
+
+
+@rows.column(
+    symbol="used",
+    kind="text",
+    words="whether the row is in use: it needs both",
+    formula='IF(has_w+has_hours=0,IF(begun,"unfinished","empty"),IF(has_w+has_hours=1,"unfinished","used"))',
+)
+def state(has_w, has_hours, begun):
+    parts = has_w + has_hours
+    empty = np.where(begun == 1, "unfinished", "empty")
+    return np.where(parts == 0, empty, np.where(parts == 1, "unfinished", "used"))
+
+
+@rows.column(
+    symbol="P", unit="W", words="power of all of them", optional=("w",), formula='IF(state="used",w*count,IF(state="empty",0*inv_idle,""))'
+)
+def power(state, w, count, inv_idle):
+    return np.where(state == "used", w * count, np.where(state == "empty", 0 * inv_idle, np.nan))
+
+
+@rows.column(symbol="P,bat", unit="W", words="power taken from the battery", formula='power/IF(supply="AC",inv_efficiency/whole_percent,1)')
+def battery_power(power, supply, inv_efficiency, whole_percent):
+    return power / np.where(supply == "AC", inv_efficiency / whole_percent, 1)
+
+
+@rows.column(
+    symbol="E",
+    unit="Wh/d",
+    words="energy a day, average of the week",
+    optional=("hours",),
+    formula='IF(state="used",battery_power*hours*days/days_per_week,battery_power*hours_per_day)',
+)
+def energy(state, battery_power, hours, days, days_per_week, hours_per_day):
+    return np.where(state == "used", battery_power * hours * days / days_per_week, battery_power * hours_per_day)
+
+
+@rows.column(symbol="P,surge", unit="W", words="power while starting", formula="power*surge")
+def starting(power, surge):
+    return power * surge
+
+
+@rows.running(symbol="Σ E", unit="Wh/d", words="energy summed", formula="energy")
+def sum_energy(energy):
+    return energy
+
+
+@rows.running(symbol="Σ P", unit="W", words="battery power summed", formula="battery_power")
+def sum_power(battery_power):
+    return battery_power
+
+
+@rows.running(symbol="Σ surge", unit="W", words="starting power summed", formula="starting")
+def sum_start(starting):
+    return starting
+
+
+@rows.running(symbol="Σ AC", unit="W", words="power of the AC loads summed", formula='IF(supply="AC",power,0*power)')
+def sum_ac(supply, power):
+    return np.where(supply == "AC", power, 0 * power)
+
+
+LAST = "load_rows_load12"
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether loads are entered",
+    words="Each row in use needs a power and hours.",
+    formula=f'IF({LAST}_sum_energy="","unfinished",IF({LAST}_sum_power>0,"run","not run"))',
+    source=own_rule("optional part"),
+    optional=(f"{LAST}_sum_energy", f"{LAST}_sum_power"),
+)
+def loads_state(load_rows_load12_sum_energy, load_rows_load12_sum_power):
+    entered = np.where(load_rows_load12_sum_power > 0, "run", "not run")
+    return np.where(np.isnan(load_rows_load12_sum_energy), "unfinished", entered)
+
+
+@chapter.quantity(
+    symbol="E,load",
+    unit="Wh/d",
+    label="Energy that the loads take from the battery in a day",
+    words="All rows with the inverter's loss, and the inverter's idle power all day. Empty while no load is entered.",
+    formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+inv_idle*hours_per_day,"")',
+    source=ENERGY,
+)
+def load_wh_day(load_rows_load12_sum_energy, inv_idle, hours_per_day):
+    total = load_rows_load12_sum_energy + inv_idle * hours_per_day
+    return np.where(load_rows_load12_sum_energy > 0, total, np.nan)
+
+
+@chapter.quantity(
+    symbol="E,design",
+    unit="Wh/d",
+    label="Energy a day to design for",
+    words="With the growth margin.",
+    formula="load_wh_day*(1+load_growth/whole_percent)",
+    source=cite("usaid-health", "design load"),
+)
+def load_wh_design(load_wh_day, load_growth, whole_percent):
+    return load_wh_day * (1 + load_growth / whole_percent)
+
+
+@chapter.quantity(
+    symbol="Q,load",
+    unit="Ah/d",
+    label="The same as charge at nominal voltage",
+    words="Energy by nominal voltage.",
+    formula="load_wh_design/battery_nominal",
+    source=ENERGY,
+)
+def load_ah_design(load_wh_design, battery_nominal):
+    return load_wh_design / battery_nominal
+
+
+@chapter.quantity(
+    symbol="P,peak",
+    unit="W",
+    label="Peak of the loads, seen by the battery",
+    words="All loads at once, and the idle power.",
+    formula=f"{LAST}_sum_power+inv_idle",
+    source=own_rule("all at once: the safe side"),
+)
+def load_w_peak(load_rows_load12_sum_power, inv_idle):
+    return load_rows_load12_sum_power + inv_idle
+
+
+@chapter.quantity(
+    symbol="I,peak",
+    unit="A",
+    label="Current of that peak from a nearly empty battery",
+    words="Peak power at the load disconnect voltage.",
+    formula="load_w_peak/battery_v_low",
+    source=cite("circuit-laws", "I = P ÷ V"),
+)
+def load_i_peak(load_w_peak, battery_v_low):
+    return load_w_peak / battery_v_low
+
+
+@chapter.quantity(
+    symbol="P,surge",
+    unit="W",
+    label="All loads starting at once",
+    words="Power of each row times its surge.",
+    formula=f"{LAST}_sum_start",
+    source=own_rule("all at once: the safe side"),
+)
+def load_w_surge(load_rows_load12_sum_start):
+    return load_rows_load12_sum_start
+
+
+@chapter.quantity(
+    symbol="P,inv",
+    unit="W",
+    label="Smallest inverter for the AC loads",
+    words="All AC loads at once, without margin.",
+    formula=f"{LAST}_sum_ac",
+    source=own_rule("all at once: the safe side"),
+)
+def inverter_w_least(load_rows_load12_sum_ac):
+    return load_rows_load12_sum_ac

@@ -1,0 +1,1 @@
+"""The PV module: its data sheet and its current-voltage curve."""

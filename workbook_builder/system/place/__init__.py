@@ -1,0 +1,1 @@
+"""Where the equipment stands: heat, gas, water, and what a person confirms."""

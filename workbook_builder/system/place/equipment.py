@@ -1,0 +1,196 @@
+"""Equipment around the controller: how it switches, its load output and own use, the voltage of switches and fuses."""
+
+import numpy as np
+
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS
+from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.verdicts import where_pass
+from workbook_builder.system.controller.limits import SHEET
+from workbook_builder.system.place import enclosure
+
+chapter = enclosure.chapter
+SHUNT = common_practice("a shunt controller short-circuits the array, a series controller disconnects it")
+
+chapter.choice(
+    "controller_switching",
+    ("series", "shunt"),
+    "How a PWM controller holds the array back",
+    blank=OPTIONAL,
+    where=f"{SHEET}: shunt controllers short-circuit the array",
+)
+chapter.choice(
+    "controller_load_output",
+    ("no", "DC loads", "all loads"),
+    "Loads on the controller's load output",
+    blank=OPTIONAL,
+    where="your design; an inverter belongs on the battery",
+)
+chapter.number("controller_i_load", "A", 0.1, 400, "Rated current of the load output", blank=OPTIONAL, where=f"{SHEET}, load disconnect")
+chapter.number("controller_i_own", "A", 0, 2, "Current that the controller itself draws", blank=OPTIONAL, where=SHEET)
+chapter.number(
+    "devices_v_min",
+    "V",
+    10,
+    3000,
+    "Lowest rated DC voltage of array fuses, switches and plugs",
+    blank=OPTIONAL,
+    where="read on each device between array and controller: volts for direct current (DC)",
+)
+
+
+@chapter.quantity(
+    symbol="P,DC",
+    unit="W",
+    label="Peak of the DC loads",
+    words="All loads at the battery, less the AC loads with their loss.",
+    formula="load_rows_load12_sum_power-load_rows_load12_sum_ac/(inv_efficiency/whole_percent)",
+    source=own_rule("all at once: the safe side"),
+)
+def load_w_dc(load_rows_load12_sum_power, load_rows_load12_sum_ac, inv_efficiency, whole_percent):
+    return load_rows_load12_sum_power - load_rows_load12_sum_ac / (inv_efficiency / whole_percent)
+
+
+@chapter.quantity(
+    symbol="I,DC",
+    unit="A",
+    label="Current of that peak from a nearly empty battery",
+    words="By the load disconnect voltage.",
+    formula="load_w_dc/battery_v_low",
+    source=cite("circuit-laws", "I = P ÷ V"),
+)
+def load_i_dc(load_w_dc, battery_v_low):
+    return load_w_dc / battery_v_low
+
+
+@chapter.quantity(
+    symbol="I,out",
+    unit="A",
+    label="Highest current through the load output",
+    optional=("controller_load_output",),
+    words="The loads that hang on it, from a nearly empty battery; none if it is not used.",
+    formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0*load_i_dc))',
+    source=own_rule("all at once: the safe side"),
+)
+def load_output_i(controller_load_output, load_i_peak, load_i_dc):
+    part = np.where(controller_load_output == "DC loads", load_i_dc, 0 * load_i_dc)
+    return np.where(controller_load_output == "all loads", load_i_peak, part)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the load output is used",
+    words="Loads are entered, and some hang on it.",
+    formula='IF(OR(controller_load_output="",controller_load_output="no",loads_state="not run"),"not used","used")',
+    source=own_rule("optional part"),
+    optional=("controller_load_output",),
+)
+def load_output_state(controller_load_output, loads_state):
+    unused = (controller_load_output == "") | (controller_load_output == "no") | (loads_state == "not run")
+    return np.where(unused, "not used", "used")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="That current against the rated current of the load output",
+    words="Enough, or less.",
+    formula='IF(controller_i_load="","not given",IF(ROUND(load_output_i,6)<=ROUND(controller_i_load,6),"enough","less"))',
+    source=common_practice("all at once; motors starting take more"),
+    optional=("controller_i_load",),
+)
+def load_output_rating(controller_i_load, load_output_i):
+    within = round_half_away(load_output_i, 6) <= round_half_away(controller_i_load, 6)
+    return np.where(np.isnan(controller_i_load), "not given", np.where(within, "enough", "less"))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether an inverter is said to hang on the load output",
+    words="All loads, and some need an inverter.",
+    formula='IF(AND(load_output_state="used",ROUND(inverter_w_least,6)>0,ROUND(load_output_i,6)>=ROUND(load_i_peak,6)),"yes","no")',
+    source=common_practice("an inverter belongs on the battery"),
+)
+def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_peak):
+    every = round_half_away(load_output_i, 6) >= round_half_away(load_i_peak, 6)
+    return np.where((load_output_state == "used") & (round_half_away(inverter_w_least, 6) > 0) & every, "yes", "no")
+
+
+@chapter.quantity(
+    symbol="Q,own",
+    unit="Ah/d",
+    label="Charge that the controller itself draws in a day",
+    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, 24 hours.",
+    formula="controller_i_own*hours_per_day",
+    source=cite("circuit-laws", "Q = I × t"),
+)
+def controller_ah_own(controller_i_own, hours_per_day):
+    return controller_i_own * hours_per_day
+
+
+@chapter.check(
+    safety=True,
+    label="Load output carries its loads",
+    words="Peak current of the loads on it, not above the rated current of the load output.",
+    value="load_output_i",
+    at_most="controller_i_load",
+    formula='IF(load_output_state="not used","N/A",IF(OR(load_output_rating="",output_inverter=""),"INCOMPLETE",'
+    'IF(load_output_rating="less","FAIL",IF(AND(load_output_rating="enough",output_inverter="no"),"PASS","NOTE"))))',
+    source=common_practice("all at once; motors starting take more"),
+    optional=("load_output_rating", "output_inverter"),
+    sentences={
+        PASS: "The load output carries these loads; ask its maker about motors that start.",
+        NOTE: "The rated current of the load output is not entered, or an inverter is said to hang on it: look the current up, and "
+        "put the inverter on the battery behind its own fuse, as the sheet Installation draws it.",
+        FAIL: "The loads can draw more than the load output carries: it trips or burns. Put large loads and the inverter on the "
+        "battery, each behind its own fuse.",
+        NOT_APPLICABLE: "Not judged: no load is said to hang on the controller's load output.",
+        INCOMPLETE: "A row of the loads is unfinished.",
+    },
+)
+def load_output(load_output_state, load_output_rating, output_inverter):
+    sound = (load_output_rating == "enough") & (output_inverter == "no")
+    rated = np.where(load_output_rating == "less", FAIL, where_pass(sound, NOTE))
+    judged = np.where((load_output_rating == "") | (output_inverter == ""), INCOMPLETE, rated)
+    return np.where(load_output_state == "not used", NOT_APPLICABLE, judged)
+
+
+@chapter.check(
+    safety=True,
+    label="Fuses, switches and plugs stand the cold voltage",
+    words="Array Voc on the coldest morning, not above the lowest rated DC voltage of the devices on the array's side.",
+    value="array_voc_cold",
+    at_most="devices_v_min",
+    formula='IF(devices_v_min="","N/A",IF(ROUND(array_voc_cold,6)<=ROUND(devices_v_min,6),"PASS","FAIL"))',
+    source=cite("nec-2023", "110.3(B) and 690.7", FROM_MEMORY),
+    optional=("devices_v_min",),
+    sentences={
+        PASS: "Every device on the array's side is rated for the coldest morning.",
+        FAIL: "A fuse, switch or plug is rated for less than the array gives on a cold morning: it may arc and burn instead of "
+        "opening. Replace it, or put fewer modules in series.",
+        NOT_APPLICABLE: "Not judged: the rated DC voltage of the devices is not entered. Read it on each one.",
+    },
+)
+def devices_voltage(array_voc_cold, devices_v_min):
+    within = round_half_away(array_voc_cold, 6) <= round_half_away(devices_v_min, 6)
+    return np.where(np.isnan(devices_v_min), NOT_APPLICABLE, where_pass(within, FAIL))
+
+
+@chapter.check(
+    label="PWM controller disconnects the array",
+    words="A series controller; the predictions here are for such a one.",
+    formula='IF(OR(controller_type="MPPT",controller_switching=""),"N/A",IF(controller_switching="series","PASS","NOTE"))',
+    source=SHUNT,
+    optional=("controller_switching",),
+    sentences={
+        PASS: "A series controller opens its switch when the battery is full, as this workbook expects.",
+        NOTE: "A shunt controller short-circuits the array when the battery is full: its switch and the array's cables carry the "
+        "short-circuit current for hours, and a meter then reads almost no voltage. Readings differ from those predicted here.",
+        NOT_APPLICABLE: "Not judged: the kind of switching is not entered, or the controller is not a PWM one.",
+    },
+)
+def switching(controller_type, controller_switching):
+    judged = where_pass(controller_switching == "series", NOTE)
+    return np.where((controller_type == "MPPT") | (controller_switching == ""), NOT_APPLICABLE, judged)

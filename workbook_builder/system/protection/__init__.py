@@ -1,0 +1,1 @@
+"""Fuses and circuit breakers, and what the code asks."""

@@ -1,0 +1,138 @@
+"""Fuses of the loads: what they must carry, what the cable and the load output allow, and whether a standard size fits."""
+
+import numpy as np
+
+from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.sources import common_practice, own_rule
+from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.verdicts import where_pass
+from workbook_builder.system.conductors.strings_links_earth import chapter
+from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
+
+OUTPUT = common_practice("a fuse is not above the rating of what feeds it")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Where the direct loads are connected",
+    words="As entered; on the battery where nothing is said.",
+    formula='IF(OR(controller_load_output="DC loads",controller_load_output="all loads"),"load output","battery")',
+    source=own_rule("as the design says"),
+    optional=("controller_load_output",),
+)
+def loads_at(controller_load_output):
+    there = (controller_load_output == "DC loads") | (controller_load_output == "all loads")
+    return np.where(there, "load output", "battery")
+
+
+@chapter.quantity(
+    symbol="In,load",
+    unit="A",
+    label="Fuse of the direct loads, at least",
+    words="Their current times 1.25; nothing without such loads.",
+    formula='IF(ROUND(load_i_dc,6)>0,code_battery_fuse*load_i_dc,"")',
+    source="code_battery_fuse",
+)
+def load_fuse_i(load_i_dc, code_battery_fuse):
+    return np.where(round_half_away(load_i_dc, 6) > 0, code_battery_fuse * load_i_dc, np.nan)
+
+
+@chapter.quantity(
+    symbol="In,inv",
+    unit="A",
+    label="Fuse of the inverter, at least",
+    words="Its current from a nearly empty battery times 1.25; nothing where no load needs an inverter.",
+    formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")',
+    source="code_battery_fuse",
+)
+def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
+    return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
+
+
+@chapter.quantity(
+    symbol="In,max",
+    unit="A",
+    label="Largest fuse that the cable to the loads allows",
+    words="The largest standard size that is not above what the cable allows; 0 where the smallest is above it.",
+    formula=largest_size("runs_load_cap"),
+    source="standard_ratings",
+)
+def load_fuse_most(runs_load_cap, *, standard_ratings):
+    return largest_below(standard_ratings, runs_load_cap)
+
+
+@chapter.quantity(
+    symbol="In,out",
+    unit="A",
+    label="Largest fuse that the load output allows",
+    words="The largest standard size not above its rated current; nothing where the direct loads are on the battery.",
+    formula=f'IF(loads_at="battery","",{largest_size("controller_i_load")})',
+    source=OUTPUT,
+)
+def output_fuse_most(loads_at, controller_i_load, *, standard_ratings):
+    return np.where(loads_at == "battery", np.nan, largest_below(standard_ratings, controller_i_load))
+
+
+@chapter.quantity(
+    symbol="In",
+    unit="A",
+    label="Fuse of the direct loads to fit",
+    words="The next standard size; nothing where it is above what the cable or the load output allows.",
+    formula=f'IF(ROUND(load_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most,output_fuse_most),"",{next_size("load_fuse_i")})',
+    source="standard_ratings",
+    optional=("load_fuse_most", "output_fuse_most"),
+)
+def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings):
+    size = standard_ratings.next_up(load_fuse_i, "amps")
+    return np.where((size > load_fuse_most) | (size > output_fuse_most), np.nan, size)
+
+
+@chapter.quantity(
+    symbol="In",
+    unit="A",
+    label="Fuse of the inverter to fit",
+    words="The next standard size; nothing where it is above what the cable allows.",
+    formula=f'IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most),"",{next_size("inverter_fuse_i")})',
+    source="standard_ratings",
+    optional=("load_fuse_most",),
+)
+def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
+    size = standard_ratings.next_up(inverter_fuse_i, "amps")
+    return np.where(size > load_fuse_most, np.nan, size)
+
+
+@chapter.quantity(
+    unit="",
+    label="Fuses of the loads for which no standard size fits",
+    words="Of direct loads and inverter.",
+    formula='IF(AND(load_fuse_i<>"",load_fuse=""),1,0)+IF(AND(inverter_fuse_i<>"",inverter_fuse=""),1,0)',
+    source=own_rule("counted"),
+    optional=("load_fuse_i", "load_fuse", "inverter_fuse_i", "inverter_fuse"),
+)
+def load_fuses_open(load_fuse_i, load_fuse, inverter_fuse_i, inverter_fuse):
+    direct = ~np.isnan(load_fuse_i) & np.isnan(load_fuse)
+    inverter = ~np.isnan(inverter_fuse_i) & np.isnan(inverter_fuse)
+    return direct.astype(float) + inverter.astype(float)
+
+
+@chapter.check(
+    label="Fuses of the loads",
+    words="A standard fuse for 1.25 times the loads' current, not above what their cable and the load output allow.",
+    value="load_fuses_open",
+    formula='IF(loads_state="not run","N/A",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
+    'IF(load_fuse_most="","N/A","PASS"))))',
+    source=OUTPUT,
+    optional=("load_fuse_most",),
+    sentences={
+        PASS: "Each has a standard size; the sheet Installation names it.",
+        NOTE: "No standard size fits: a fuse for these loads is above what their cable or the load output allows. Take a thicker cable, "
+        "or put the loads on the battery, behind their own fuse.",
+        NOT_APPLICABLE: "Not judged: no load, or no cable to the loads, is entered.",
+        INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
+    },
+)
+def load_fuses(loads_state, load_fuses_open, load_fuse_most):
+    judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
+    known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_APPLICABLE, judged)
+    return np.where(loads_state == "not run", NOT_APPLICABLE, np.where(loads_state == "unfinished", INCOMPLETE, known))

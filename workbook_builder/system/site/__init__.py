@@ -1,0 +1,1 @@
+"""The site: where the system stands."""
