@@ -15,10 +15,11 @@ from tests.engines import Book, engine
 from tests.support import cables, differences, entries, example, expected_cells, model, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.evaluation.outcome import MARKS
-from workbook_builder.evaluation.printed import ABSENT, CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
+from workbook_builder.evaluation.printed import CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.plan import Formula, Sheet, address
 from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.wording import ABSENT
 from workbook_builder.language.words import words
 
 SHEET, PAGE = "Installation", 24  # columns of the printed page

@@ -13,11 +13,11 @@ from tests.engines import engine
 from tests.roof import DAY, design, faulty, wave
 from tests.support import cables, differences, entries, example, model, whole_example, write_stale
 from workbook_builder import evaluate
-from workbook_builder.evaluation.printed import ABSENT
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.emit import theme
 from workbook_builder.file.plan import Formula, Sheet
 from workbook_builder.language.profiles import built_in, load_profile
+from workbook_builder.language.wording import ABSENT
 
 DC = {f"load{n}_supply": "DC" for n in range(1, 6)}
 AC = {f"load{n}_supply": "AC" for n in range(1, 6)}

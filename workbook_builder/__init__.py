@@ -10,7 +10,7 @@ from typing import Any
 __version__ = "0.1.0"
 __all__ = ["__version__", "build", "evaluate"]
 
-_HOMES = {"build": "workbook_builder.file.building", "evaluate": "workbook_builder.evaluation.model"}
+_HOMES = {"build": "workbook_builder.file.building", "evaluate": "workbook_builder.evaluation.evaluation"}
 
 
 def __getattr__(name: str) -> Any:

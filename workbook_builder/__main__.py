@@ -115,11 +115,11 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _inputs(options: argparse.Namespace) -> int:
-    from workbook_builder.evaluation.model import model_for  # noqa: PLC0415
+    from workbook_builder.evaluation.evaluation import evaluation_for  # noqa: PLC0415
     from workbook_builder.file.report import input_lines, inputs_as_data  # noqa: PLC0415
     from workbook_builder.language.profiles import DEFAULT, load_profile  # noqa: PLC0415
 
-    model = model_for(load_profile(options.profile or DEFAULT))
+    model = evaluation_for(load_profile(options.profile or DEFAULT)).model
     if options.json:
         print(json.dumps(inputs_as_data(model), ensure_ascii=False, indent=1))
     else:

@@ -1,23 +1,27 @@
-"""How a typed entry is read: the reference of the input sheet's formulas.
+"""How a typed entry is read, from what stands in its cell to the value used: one template for each kind of input.
 
-For each input this gives the values that the workbook shows in the input's row: what was typed, what a blank stands
-for, the number in the unit of the value used, whether it agrees with the others, the status, the value used and the
-echo. Arrays are read element by element and give the status and the value used only.
+Within a template ``entry`` is what was typed, ``blank`` what a blank stands for, ``options`` the list of a choice. Each
+input of the model is an instance; its steps are called ``typed_<input>``, ``status_<input>`` and so on, and the value used
+has the plain name.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import cache
 from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Input, Relation
+from workbook_builder.evaluation.tasks import DEFAULT, ENTERED, is_missing
+from workbook_builder.language.declare import OPTIONAL, REQUIRED, Input
+from workbook_builder.language.steps import Argument, Given, Kind, Range, Step, taking
 from workbook_builder.language.tables import KEY_DIGITS, round_half_away
+from workbook_builder.language.templates import Instance, Template
+from workbook_builder.language.wording import number_text
 
-ENTERED, DEFAULT, MISSING = "entered", "default", "missing"
-NOT_A_NUMBER, OUT_OF_RANGE, NOT_IN_LIST = "not a number", "out of range", "not in the list"
+MISSING, NOT_A_NUMBER, OUT_OF_RANGE, NOT_IN_LIST = "missing", "not a number", "out of range", "not in the list"
 ECHOES = {
     ENTERED: "read as",
     DEFAULT: "blank, taken as",
@@ -31,171 +35,341 @@ ERRORS = frozenset({"#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#
 NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
 ERROR_TYPED, LOGICAL_TYPED, TEXT_TYPED = "(error)", "(true or false)", "(text)"
+STEPS = ("typed", "candidate", "agrees", "status", "echo")
 
 
-def read_entry(entry: Input, raw: Any, values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the values of one input's row, named ``typed_…``, ``status_…`` and so on; the value used by its plain name.
-
-    Parameters
-    ----------
-    entry
-        the declaration.
-    raw
-        what was typed: number, text, truth value, date, ``None`` for blank, or an array of numbers or of texts.
-    values
-        what was read or computed before; must hold everything that ``entry.needs()`` names.
-
-    """
-    typed = _typed(raw)
-    if entry.kind == "number" and isinstance(typed, str) and typed not in ("", ERROR_TYPED, LOGICAL_TYPED):
-        typed = TEXT_TYPED
-    blank = _blank(entry, values)
+def reading(entry: Input) -> Instance:
+    """Return how the entry of an input is read, as an instance of the template of its kind."""
     name = entry.name
+    unit = Given(entry.unit, given_key(name, "unit"))
+    blank: Argument = entry.default_name or Given(_plain_option(entry.blank), given_key(name, "blank"))
+    words, statuses = Range("echo_words", values=tuple(ECHOES.values())), Range("echo_statuses", values=tuple(ECHOES))
+    bound: dict[str, Argument] = {"entry": f"entry_{name}", "blank": blank, "unit": unit, "words": words, "statuses": statuses}
+    if entry.kind == "choice":
+        bound["options"] = Range(f"list_{name}", values=tuple(_plain_option(option) for option in entry.options))
     if entry.kind == "number":
-        found = _read_number(entry, typed, blank, values)
-    elif entry.kind == "choice":
-        found = dict(zip(("status", ""), _read_choice(entry, typed, blank), strict=True))
+        bound |= {limit: Given(value, given_key(name, limit)) for limit, value in (("low", entry.low), ("high", entry.high))}
+        bound |= {"factor": entry.factor} if entry.factor else {}
+        for number, relation in enumerate(entry.relations, 1):
+            bound[f"other{number}"] = relation.other
+            if relation.lowest is not None and relation.highest is not None:
+                bound |= {f"least{number}": Given(relation.lowest, given_key(name, "share_low"))}
+                bound |= {f"most{number}": Given(relation.highest, given_key(name, "share_high"))}
+    names = {step: f"{step}_{name}" for step in STEPS} | {"value": name}
+    return Instance(f"reading_of_{name}", template_of(_shape(entry)), bound, entry.label, names=names)
+
+
+def given_key(name: str, what: str) -> str:
+    """Return the key under which a figure of an input's line stands: its unit, its bounds, what a blank stands for."""
+    return f"given_{name}_{what}"
+
+
+def _plain_option(option: str | float) -> str | float:
+    return option if isinstance(option, str) else float(option)
+
+
+Shape = tuple[str, ...]
+
+
+def _shape(entry: Input) -> Shape:
+    """Return in words what decides how an entry of this input is read; inputs of one shape share a template."""
+    blank = str(entry.blank) if entry.blank in (REQUIRED, OPTIONAL) else "computed" if entry.default_name else "stated"
+    bounds = [
+        f"relation {'strict' if one.strict else 'loose'}{' least' * (one.lowest is not None)}{' most' * (one.highest is not None)}"
+        for one in entry.relations
+    ]
+    flags = {"whole": entry.whole, "factor": bool(entry.factor), "unit": bool(entry.unit), "numeric": entry.numeric}
+    flags |= {"one option": len(entry.options) == 1}
+    return (entry.kind, blank, *(flag for flag, there in flags.items() if there), *bounds)
+
+
+@cache
+def template_of(shape: Shape) -> Template:
+    """Return the template by which entries of a shape are read."""
+    kind, blank = shape[:2]
+    template = Template(f"reading of a {' '.join(shape)}")
+    if kind == "number":
+        _number(template, blank, shape)
+    elif kind == "choice":
+        _choice(template, blank, shape)
     else:
-        found = dict(zip(("status", ""), _read_text(entry, typed), strict=True))
-    read = {f"{part}_{name}" if part else name: value for part, value in found.items()}
-    if np.ndim(found["status"]) == 0:
-        read[f"echo_{name}"] = _echo(entry, str(found["status"]), found[""])
-    return read | {f"typed_{name}": typed, f"blank_{name}": blank}
+        _text(template, blank)
+    _echo(template, kind, blank, shape)
+    return template
 
 
-def _typed(raw: Any) -> Any:
-    if raw is None:
-        return ""
-    if isinstance(raw, bool | np.bool_):
-        return LOGICAL_TYPED
-    if isinstance(raw, datetime.date | datetime.time):
-        return str(raw)
-    if isinstance(raw, str):
-        return ERROR_TYPED if raw in ERRORS else raw
-    if isinstance(raw, int | float | np.number):
-        return "" if np.isnan(raw) else float(raw)
-    array = np.asarray(raw)
-    return array.astype(float) if array.dtype.kind in "iuf" else array.astype(object)
+def _add(template: Template, name: str, words: str, formula: str, function: Callable[..., Any], kind: Kind = "text") -> None:
+    single = name == "echo"
+    template.add(Step(name=name, words=words, formula=formula, function=function, kind=kind, guarded=False, single=single))
 
 
-def _blank(entry: Input, values: Mapping[str, Any]) -> Any:
-    """Return what a blank stands for: a number or text, or empty text for none."""
-    if entry.default_name:
-        value = values[entry.default_name]
-        return value if np.ndim(value) else ("" if value != value else value)  # noqa: PLR0124 - NaN is "nothing"
-    return entry.blank if entry.has_default else ""
+# ---- a number
 
 
-def _numbers(value: Any) -> Any:
-    """Return numbers as floats, and NaN for all that is not a number."""
-    if isinstance(value, float | int) or (isinstance(value, np.ndarray) and value.dtype.kind == "f"):
-        return value
-    if np.ndim(value) == 0:
-        return np.nan
-    return np.array([_numbers(_typed(one)) for one in value], dtype=float)
+def _number(template: Template, blank: str, shape: Shape) -> None:
+    # a text that looks like a number is a number to some programs, so the line shows that it is a text
+    typed = f'IF(ISTEXT(entry),"{TEXT_TYPED}",IF(entry="","",entry))'
+    words = "What stands in the entry cell; texts, truth values and errors become words before anything counts them."
+    _add(template, "typed", words, _without_errors(typed), typed_number, "any")
+    _candidate(template, shape)
+    agrees = _agrees(template, shape)
+    # a default that is stated is whole and within its bounds; one that is computed, or related to another, may not be
+    doubtful = any(one.startswith("relation") for one in shape) or ("whole" in shape and blank == "computed")
+    default = 'IF(agrees=1,"default","out of range")' if doubtful else '"default"'
+    if_blank = {REQUIRED: '"missing"', OPTIONAL: '"default"', "stated": default}.get(
+        blank
+    ) or f'IF(ISNUMBER(candidate),{default},"missing")'
+    inside = f"ROUND(candidate,9)>=low,ROUND(candidate,9)<=high{',agrees=1' if agrees else ''}"
+    otherwise = 'IF(ISNUMBER(typed),"missing","not a number")' if "factor" in shape else '"not a number"'
+    formula = f'IF(typed="",{if_blank},IF(ISNUMBER(candidate),IF(AND({inside}),"entered","out of range"),{otherwise}))'
+    names = ["typed", "candidate", *(["agrees"] if agrees else []), "low", "high"]
+    words = "Whether the entry is accepted: within its bounds, and in agreement with the others."
+    _add(template, "status", words, formula, taking(names, lambda **given: number_status(blank, **given)))
+    stated = blank in ("stated", "computed")
+    used = 'IF(status="default",blank,"")' if stated else '""'
+    names = ["status", "candidate", *(["blank"] if stated else [])]
+    words = "The entry if it is accepted, the default if there is one and nothing is typed."
+    _add(template, "value", words, f'IF(status="entered",candidate,{used})', taking(names, number_used), "number")
 
 
-def _is_blank(typed: Any) -> Any:
-    if np.ndim(typed) == 0:
-        return isinstance(typed, str) and typed == ""
-    return np.isnan(typed) if typed.dtype.kind == "f" else np.array([_typed(one) == "" for one in typed])
-
-
-def _read_number(entry: Input, typed: Any, blank: Any, values: Mapping[str, Any]) -> dict[str, Any]:
-    plain = _numbers(typed)
-    number = plain * values[entry.factor] if entry.factor else plain
-    default = _numbers(blank)
-    left_blank = _is_blank(typed)
-    candidate = np.where(left_blank, default, number)
-    agrees: Any = (round_half_away(candidate, KEY_DIGITS) == np.round(candidate)) if entry.whole else ~np.isnan(candidate)
-    for relation in entry.relations:
-        agrees &= _holds(relation, candidate, values)
-    rounded = round_half_away(number, KEY_DIGITS)
-    accepted = (rounded >= entry.low) & (rounded <= entry.high) & agrees
-    if entry.blank == OPTIONAL:
-        if_blank: Any = DEFAULT
+def _candidate(template: Template, shape: Shape) -> None:
+    blank = 'IF(ISNUMBER(blank),blank,"")'
+    words = "The number in the unit of the value used: what is typed, or what a blank stands for."
+    if "factor" in shape:
+        formula = f'IF(typed="",{blank},IF(COUNT(typed,factor)=2,typed*factor,""))'
+        _add(template, "candidate", words, formula, candidate_converted, "number")
     else:
-        if_blank = np.where(np.isnan(default), MISSING, np.where(agrees, DEFAULT, OUT_OF_RANGE))
+        _add(template, "candidate", words, f'IF(typed="",{blank},IF(ISNUMBER(typed),typed,""))', candidate, "number")
+
+
+def _agrees(template: Template, shape: Shape) -> bool:
+    """Declare whether the number is whole, and agrees with other values, where that is asked; return whether it is."""
+    relations = [one for one in shape if one.startswith("relation")]
+    whole, names, terms = "whole" in shape, ["candidate"], []
+    if whole:
+        terms.append("IF(ROUND(candidate,9)=ROUND(candidate,0),1,0)")
+    for number, relation in enumerate(relations, 1):
+        strict, least, most = "strict" in relation, "least" in relation, "most" in relation
+        other, between = f"other{number}", least and most
+        names += [other, *([f"least{number}", f"most{number}"] if between else [])]
+        bounds = [
+            f"ROUND(candidate,9){sign}{'' if strict else '='}ROUND({f'{share}*{other}' if between else other},9)"
+            for wanted, sign, share in ((least, ">", f"least{number}"), (most, "<", f"most{number}"))
+            if wanted
+        ]
+        condition = f"AND({','.join(bounds)})" if between else bounds[0]
+        terms.append(f"IF(COUNT({other})=0,1,IF({condition},1,0))")
+    if not terms:
+        return False
+    formula = f'IF(ISNUMBER(candidate),{"*".join(terms)},"")'
+    words = "1 if the number is whole where it must be, and agrees with the other values that are known."
+    _add(template, "agrees", words, formula, taking(names, lambda **given: agreement(whole, relations, **given)), "number")
+    return True
+
+
+def typed_number(entry: Any) -> Any:
+    """Return what is typed for a number: a number, nothing, or in words what it is instead."""
+    typed = typed_text(entry)
+    return TEXT_TYPED if isinstance(typed, str) and typed not in ("", ERROR_TYPED, LOGICAL_TYPED) else typed
+
+
+def candidate(typed: Any, blank: Any) -> Any:
+    """Return the number that is typed, or what a blank stands for; NaN where there is none."""
+    return np.where(is_blank(typed), as_numbers(blank), as_numbers(typed))
+
+
+def candidate_converted(typed: Any, factor: Any, blank: Any) -> Any:
+    """Return the same in the unit of the value used."""
+    return np.where(is_blank(typed), as_numbers(blank), as_numbers(typed) * factor)
+
+
+def agreement(whole: bool, relations: list[str], candidate: Any, **others: Any) -> Any:
+    """Return 1 where a number is whole, if it must be, and every relation holds; NaN for NaN."""
+    agrees: Any = (round_half_away(candidate, KEY_DIGITS) == np.round(candidate)) if whole else True
+    for number, relation in enumerate(relations, 1):
+        other = others[f"other{number}"]
+        left = round_half_away(candidate, KEY_DIGITS)
+        holds: Any = True
+        if "least" in relation:
+            bound = round_half_away(others.get(f"least{number}", 1.0) * other, KEY_DIGITS)
+            holds &= (left > bound) if "strict" in relation else (left >= bound)
+        if "most" in relation:
+            bound = round_half_away(others.get(f"most{number}", 1.0) * other, KEY_DIGITS)
+            holds &= (left < bound) if "strict" in relation else (left <= bound)
+        agrees &= np.isnan(other) | holds  # it holds as long as the other value is not known
+    return np.where(np.isnan(candidate), np.nan, np.where(agrees, 1.0, 0.0))
+
+
+def number_status(blank: str, typed: Any, candidate: Any, low: float, high: float, agrees: Any = 1.0) -> Any:
+    """Return the status of a number; ``blank`` says what a blank stands for."""
+    stands = np.where(np.isnan(candidate), MISSING, np.where(np.not_equal(agrees, 0), DEFAULT, OUT_OF_RANGE))
+    left_blank: Any = DEFAULT if blank == OPTIONAL else stands
     # a figure whose unit cannot be converted yet waits for what is missing
-    converted = np.where(np.isnan(plain), NOT_A_NUMBER, MISSING)
-    status = np.where(left_blank, if_blank, np.where(np.isnan(number), converted, np.where(accepted, ENTERED, OUT_OF_RANGE)))
-    used = np.where(status == ENTERED, number, np.where(status == DEFAULT, default, np.nan))
-    if np.ndim(status):
-        return {"status": status, "": used}
-    known = not np.isnan(candidate)
-    shown: Any = float(candidate) if known else ("" if left_blank or not np.isnan(plain) else typed)
-    flag: Any = float(agrees) if known else ""
-    return {"status": str(status), "": float(used), "candidate": shown, "agrees": flag}
+    not_read = np.where(np.isnan(as_numbers(typed)), NOT_A_NUMBER, MISSING)
+    rounded = round_half_away(candidate, KEY_DIGITS)
+    accepted = (rounded >= low) & (rounded <= high) & np.equal(agrees, 1)
+    judged = np.where(np.isnan(candidate), not_read, np.where(accepted, ENTERED, OUT_OF_RANGE))
+    return np.where(is_blank(typed), left_blank, judged)
 
 
-def _holds(relation: Relation, number: Any, values: Mapping[str, Any]) -> Any:
-    """Return whether a relation holds; it holds as long as the other value is not known."""
-    other = values[relation.other]
-    ratio_free: Any = np.isnan(other) | np.isnan(number)
-    left = round_half_away(number, KEY_DIGITS)
-    holds: Any = True
-    if relation.lowest is not None:
-        bound = round_half_away(relation.lowest * other, KEY_DIGITS)
-        holds &= (left > bound) if relation.strict else (left >= bound)
-    if relation.highest is not None:
-        bound = round_half_away(relation.highest * other, KEY_DIGITS)
-        holds &= (left < bound) if relation.strict else (left <= bound)
-    return ratio_free | holds
+def number_used(status: Any, candidate: Any, blank: Any = np.nan) -> Any:
+    """Return the value used: the entry, the default, or NaN."""
+    return np.where(status == ENTERED, candidate, np.where(status == DEFAULT, as_numbers(blank), np.nan))
 
 
-def _read_choice(entry: Input, typed: Any, blank: Any) -> tuple[Any, Any]:
-    if np.ndim(typed) == 0 and np.ndim(blank) == 0:
-        return _choose(entry, typed, blank)
-    typed, blank = np.broadcast_arrays(np.asarray(typed, dtype=object), np.asarray(blank, dtype=object))
-    pairs = [_choose(entry, _typed(one), default) for one, default in zip(typed, blank, strict=True)]
-    kind = float if entry.numeric else object
-    return np.array([pair[0] for pair in pairs], dtype=object), np.array([pair[1] for pair in pairs], dtype=kind)
+# ---- a choice
 
 
-def _choose(entry: Input, typed: Any, blank: Any) -> tuple[str, Any]:
-    nothing: Any = np.nan if entry.numeric else ""
+def _choice(template: Template, blank: str, shape: Shape) -> None:
+    words = "What stands in the entry cell; truth values and errors become words."
+    _add(template, "typed", words, _without_errors('IF(entry="","",entry)'), typed_text, "any")
+    known = 'IF(SUMPRODUCT((options=typed)*1)>0,"entered","not in the list")'
+    if_blank = {REQUIRED: '"missing"', "computed": 'IF(blank="","missing","default")'}.get(blank, '"default"')
+    names = ["typed", "options", *(["blank"] if blank == "computed" else [])]
+    words = "Whether the list of the choice has it."
+    function = taking(names, lambda **given: choice_status(blank, **given))
+    _add(template, "status", words, f'IF(typed="",{if_blank},{known})', function)
+    # some programs do not look things up in a range of one cell
+    one = "one option" in shape
+    stated = blank in ("stated", "computed")
+    default = 'IF(status="default",blank,"")' if stated else '""'
+    formula = f'IF(status="entered",{"options" if one else "INDEX(options,MATCH(typed,options,0))"},{default})'
+    names = ["status", "options", *([] if one else ["typed"]), *(["blank"] if stated else [])]
+    words = "The option as the list writes it, or the default."
+    numeric = "numeric" in shape
+    function = taking(names, lambda **given: choice_used(numeric, **given))
+    _add(template, "value", words, formula, function, "number" if numeric else "any")
+
+
+def choice_status(mode: str, typed: Any, options: tuple[Any, ...], blank: Any = "") -> Any:
+    """Return the status of a choice; ``mode`` says what a blank stands for, ``blank`` is its computed default."""
+    if np.ndim(typed) or np.ndim(blank):
+        return each(lambda one, other: choice_status(mode, one, options, other), typed, blank)
     if isinstance(typed, str) and typed == "":
-        if entry.blank == OPTIONAL:
-            return DEFAULT, nothing
-        return (MISSING, nothing) if blank == "" else (DEFAULT, blank)
-    for option in entry.options:
-        if isinstance(option, str) == isinstance(typed, str) and _folded(option) == _folded(typed):
-            return ENTERED, option if isinstance(option, str) else float(option)
-    return NOT_IN_LIST, nothing
+        return MISSING if mode == REQUIRED or (mode == "computed" and is_missing(blank)) else DEFAULT
+    return ENTERED if _option(typed, options) is not None else NOT_IN_LIST
+
+
+def choice_used(numeric: bool, status: Any, options: tuple[Any, ...], typed: Any = None, blank: Any = "") -> Any:
+    """Return the option as the list writes it, the default, or nothing."""
+    if np.ndim(status):
+        found = each(lambda *one: choice_used(numeric, one[0], options, *one[1:]), status, typed, blank)
+        return found.astype(float) if numeric else found
+    nothing: Any = np.nan if numeric else ""
+    if status == ENTERED:
+        return options[0] if typed is None else _option(typed, options)
+    return blank if status == DEFAULT and not (isinstance(blank, str) and blank == "") else nothing
+
+
+def _option(typed: Any, options: tuple[Any, ...]) -> Any:
+    """Return the option that was typed, in whatever case of letters; None if there is none."""
+    same = [one for one in options if isinstance(one, str) == isinstance(typed, str) and _folded(one) == _folded(typed)]
+    return same[0] if same else None
 
 
 def _folded(value: Any) -> Any:
     return value.casefold() if isinstance(value, str) else float(value)
 
 
-def _read_text(entry: Input, typed: Any) -> tuple[Any, Any]:
+# ---- a text
+
+
+def _text(template: Template, blank: str) -> None:
+    words = "What stands in the entry cell; truth values and errors become words."
+    _add(template, "typed", words, _without_errors('IF(entry="","",entry)'), typed_text, "any")
+    if_blank = DEFAULT if blank == OPTIONAL else MISSING
+    formula = f'IF(typed="{ERROR_TYPED}","not in the list",IF(TRIM(typed)="","{if_blank}","entered"))'
+    _add(template, "status", "Whether there is a text.", formula, taking(["typed"], lambda typed: text_status(if_blank, typed)))
+    _add(template, "value", "The text.", 'IF(status="entered",typed,"")', text_used, "any")
+
+
+def text_status(if_blank: str, typed: Any) -> Any:
+    """Return the status of a text."""
     if np.ndim(typed):
-        each = np.array([_text_status(entry, _typed(one)) for one in typed], dtype=object)
-        return each, np.where(each == ENTERED, typed, "")
-    status = _text_status(entry, typed)
-    return status, typed if status == ENTERED else ""
-
-
-def _text_status(entry: Input, typed: Any) -> str:
+        return each(lambda one: text_status(if_blank, one), typed)
     if typed == ERROR_TYPED:
         return NOT_IN_LIST
-    if isinstance(typed, str) and typed.strip(" ") == "":
-        return DEFAULT if entry.blank == OPTIONAL else MISSING
-    return ENTERED
+    return if_blank if isinstance(typed, str) and typed.strip(" ") == "" else ENTERED
 
 
-def _echo(entry: Input, status: str, used: Any) -> str:
-    words = ECHOES[status]
+def text_used(status: Any, typed: Any) -> Any:
+    """Return the text, or an empty one."""
+    return np.where(status == ENTERED, np.asarray(typed, dtype=object), "") if np.ndim(status) else typed if status == ENTERED else ""
+
+
+# ---- all kinds
+
+
+def _echo(template: Template, kind: str, blank: str, shape: Shape) -> None:
+    unit = '&" "&unit' if "unit" in shape else ""
+    if kind == "number":
+        shown = f"(ROUND(value,4)+0){unit}" if unit else '(ROUND(value,4)+0)&""'
+    elif kind == "text":  # a person may type a number there
+        shown = 'IF(ISNUMBER(value),ROUND(value,4)+0,value)&""'
+    elif unit and "numeric" not in shape:
+        shown = 'value&IF(ISNUMBER(value)," "&unit,"")'
+    else:  # options are joined as they are declared: nothing was computed that could need rounding
+        shown = f"value{unit}" if unit else 'value&""'
+    known = 'status="entered"' if blank == REQUIRED else 'OR(status="entered",status="default")'
+    if blank == OPTIONAL:
+        shown = f'IF(value="","{NOTHING}",{shown})'
+    formula = f'INDEX(words,MATCH(status,statuses,0))&IF({known}," "&{shown},"")'
+    names = ["words", "status", "statuses", "value", *(["unit"] if unit else [])]
+    _add(template, "echo", "How the entry was read, in words.", formula, taking(names, echo))
+
+
+def echo(words: tuple[str, ...], status: str, statuses: tuple[str, ...], value: Any, unit: str = "") -> str:
+    """Return in words how an entry was read."""
+    said = words[statuses.index(status)]
     if status not in (ENTERED, DEFAULT):
-        return words
-    shown = NOTHING if used == "" or used != used else number_text(used)  # noqa: PLR0124 - NaN is "nothing"
-    unit = entry.unit if isinstance(used, float) and shown != NOTHING else ""
-    return " ".join(part for part in (words, shown, unit) if part)
+        return said
+    shown = NOTHING if is_missing(value) else number_text(value)
+    unit = unit if isinstance(value, float) and shown != NOTHING else ""
+    return " ".join(part for part in (said, shown, unit) if part)
 
 
-def number_text(value: Any) -> str:
-    """Return a value as a spreadsheet joins it to a text: 12 and not 12.0, four decimals at most."""
-    if isinstance(value, str):
+def _without_errors(typed: str) -> str:
+    return f'IF(ISERROR(entry),"{ERROR_TYPED}",IF(ISLOGICAL(entry),"{LOGICAL_TYPED}",{typed}))'
+
+
+def typed_text(entry: Any) -> Any:
+    """Return what is typed, as a cell shows it: ``entry`` is a number, text, truth value, date, None, or an array of these."""
+    if entry is None:
+        return ""
+    if isinstance(entry, bool | np.bool_):
+        return LOGICAL_TYPED
+    if isinstance(entry, datetime.date | datetime.time):
+        return str(entry)
+    if isinstance(entry, str):
+        return ERROR_TYPED if entry in ERRORS else entry
+    if isinstance(entry, int | float | np.number):
+        return "" if np.isnan(entry) else float(entry)
+    array = np.asarray(entry)
+    return array.astype(float) if array.dtype.kind in "iuf" else array.astype(object)
+
+
+def as_numbers(value: Any) -> Any:
+    """Return numbers as floats, and NaN for all that is not a number."""
+    if isinstance(value, float | int) or (isinstance(value, np.ndarray) and value.dtype.kind == "f"):
         return value
-    text = f"{round_half_away(float(value), 4):.4f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
+    if np.ndim(value) == 0:
+        return np.nan
+    return np.array([as_numbers(typed_text(one)) for one in value], dtype=float)
+
+
+def is_blank(typed: Any) -> Any:
+    """Return where nothing is typed."""
+    if np.ndim(typed) == 0:
+        return isinstance(typed, str) and typed == ""
+    return np.isnan(typed) if typed.dtype.kind == "f" else np.array([typed_text(one) == "" for one in typed])
+
+
+def each(function: Callable[..., Any], *columns: Any) -> Any:
+    """Return what a function gives for each design, where any of the columns is an array."""
+    rows = zip(*np.broadcast_arrays(*(np.asarray(column, dtype=object) for column in columns)), strict=True)
+    return np.array([function(*(typed_text(one) for one in row)) for row in rows], dtype=object)
+
+
+def raw_entries(inputs: Mapping[str, Any], entries: list[Input]) -> dict[str, Any]:
+    """Return what stands in each entry cell, by ``entry_<input>``."""
+    return {f"entry_{entry.name}": inputs.get(entry.name) for entry in entries}

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 from typing import Any
 
-import numpy as np
-
-from workbook_builder.evaluation.entries import number_text
+from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.outcome import MARKS, PASS_WITH_NOTES
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import FAIL, INCOMPLETE, PASS
+from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.locations import TEMPLATES
+from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.templates import Instance, Template
+from workbook_builder.language.wording import ABSENT, number_text
 from workbook_builder.language.words import words
 
-ABSENT = "—"  # stands for what the design does not have
 NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "□ not chosen here", "not known yet", "none"
 NONE_FITS = "none fits"
 # what is chosen from standard sizes → what it must be at least: where there is that, but no size, none fits; and what
@@ -125,33 +126,255 @@ def sentences(key: str) -> dict[str, str]:
     return found
 
 
-def shown(values: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what the printed sheet shows, for single designs; arrays of designs are not printed."""
-    if np.ndim(values["verdict"]):
-        return {}
-    found: dict[str, Any] = {}
-    for name, (instead, unit) in SHOWN.items():
-        missing = bool(is_missing(values[name]))
-        found[f"shown_{name}"] = instead if missing else values[name]
-        found[f"unit_{name}"] = "" if missing else unit
-    for name, (least, needed) in SIZED.items():
-        if is_missing(values[name]) and not is_missing(values[least]):
-            found[f"shown_{name}"] = NONE_FITS
-        elif is_missing(values[needed]):
-            found[f"shown_{name}"] = NOT_KNOWN
-    for key, (subject, _, _) in SAID.items():
-        found[f"said_{key}"] = sentences(key).get(values[subject], NOT_ENTERED)
-    fuse, rating = found["said_string_fuse_drawn"], values["string_fuse_fitted"]
-    found["string_1_fuse"] = fuse if is_missing(rating) else f"{fuse} {number_text(float(round_half_away(rating, 2)))} A"
-    alike = fuse if is_missing(rating) else f"{fuse} as in 1"
-    for number, name in ((2, "drawn_second"), (3, "drawn_third")):
-        pieces = {"series": found["shown_drawn_series"], "fuse": alike, "plus": "+", "minus": "−"}
-        for piece, text in pieces.items():
-            found[f"string_{number}_{piece}"] = "" if values[name] == ABSENT else text
+# ---- the calculations
+
+
+def calculations(model: Model) -> Iterator[Calculation]:
+    """Yield everything that the printed sheet shows."""
+    wanted = {name for name, _, _ in SAID.values()} | set(SHOWN)
+    lacking = sorted(wanted - {"verdict"} - set(model.nodes) - set(model.by_key))
+    if lacking:
+        raise DeclarationError(Problem("printed.py", "shows a value that is declared nowhere", name) for name in lacking)
+    for instance in _instances():
+        yield from instance.calculations()
+
+
+def _instances() -> Iterator[Instance]:
+    for name, (absent, unit) in SHOWN.items():
+        bound: dict[str, Argument] = {"value": name, "absent": Given(absent), "unit": Given(unit), "unknown": Given(NOT_KNOWN)}
+        if name in SIZED:
+            bound |= dict(zip(("least", "needed"), SIZED[name], strict=True)) | {"unfit": Given(NONE_FITS)}
+        template = SIZED_VALUE if name in SIZED else VALUE
+        yield Instance(f"print_of_{name}", template, bound, names={"shown": f"shown_{name}", "unit_shown": f"unit_{name}"})
+    for key, (subject, list_name, decisive) in SAID.items():
+        known = sentences(key)
+        bound = {
+            "subject": subject,
+            "words": Range(list_name, values=decisive),
+            "sentences": Range(f"said_{key}", values=tuple(known[word] for word in decisive)),
+            "absent": Given(NOT_ENTERED),
+        }
+        always = subject == "verdict" or subject.startswith("check_")
+        template = JUDGED_SENTENCE if always else SENTENCE
+        yield Instance(f"sentence_of_{key}", template, bound, names={"said": f"said_{key}"})
+        if key == FUSE_DRAWN:
+            yield from _strings(bound)
     for key, (name, wanted, text) in DRAWN_IF.items():
-        found[f"drawn_if_{key}"] = text if values[name] == wanted else ""
-    invented = any(values[name] == example for name, example in example_names().items())
-    found["example_mark"] = words()["installation"]["example"] if invented else ""
-    found["example_or_site"] = found["example_mark"] or found["shown_site_name"]
-    found["drawn_if_several"] = "" if values["drawn_batteries"] == ABSENT else "fuse"
+        bound = {"value": name, "wanted": Given(wanted), "text": Given(text)}
+        yield Instance(f"piece_{key}", PIECE, bound, names={"piece": f"drawn_if_{key}"})
+    bound = {"value": "drawn_batteries", "unwanted": Given(ABSENT), "text": Given("fuse")}
+    yield Instance("piece_several", OTHER_PIECE, bound, names={"piece": "drawn_if_several"})
+    named: dict[str, Argument] = {f"invented_{name}": Given(text) for name, text in example_names().items()}
+    named |= {name: name for name in example_names()} | {"example": Given(words()["installation"]["example"])}
+    named |= {"site_shown": "shown_site_name"}
+    yield Instance("example", EXAMPLE, named)
+
+
+VALUE, SIZED_VALUE = Template("a value in print"), Template("a standard size in print")
+
+
+@VALUE.step(
+    name="shown",
+    kind="any",
+    words="The value, or in words that there is none.",
+    formula='IF(value="",absent,value)',
+    guarded=False,
+    single=True,
+)
+def shown(value: Any, absent: str) -> Any:
+    """Return the value, or the words where there is none."""
+    return absent if is_missing(value) else value
+
+
+@SIZED_VALUE.step(
+    name="shown",
+    kind="any",
+    words="The size; or that none is needed, that none fits, or that it is not known yet.",
+    formula='IF(value="",IF(least="",IF(needed="",unknown,absent),unfit),value)',
+    guarded=False,
+    single=True,
+)
+def shown_size(value: Any, least: Any, needed: Any, unknown: str, absent: str, unfit: str) -> Any:
+    """Return the size, or the words where there is none."""
+    if not is_missing(value):
+        return value
+    if not is_missing(least):
+        return unfit
+    return unknown if is_missing(needed) else absent
+
+
+for _template in (VALUE, SIZED_VALUE):
+
+    @_template.step(
+        name="unit_shown",
+        kind="text",
+        words="Its unit, where there is a value.",
+        formula='IF(value="","",unit)',
+        guarded=False,
+        single=True,
+    )
+    def unit_shown(value: Any, unit: str) -> str:
+        """Return the unit, or nothing."""
+        return "" if is_missing(value) else unit
+
+
+SENTENCE, JUDGED_SENTENCE = Template("a sentence that a choice decides"), Template("a sentence that a verdict decides")
+
+
+@SENTENCE.step(
+    name="said",
+    kind="text",
+    words="The sentence of the word.",
+    formula='IF(subject="",absent,INDEX(sentences,MATCH(subject,words,0)))',
+    guarded=False,
+    single=True,
+)
+def said_of_a_choice(subject: str, absent: str, sentences: Any, words: Any) -> str:
+    """Return the sentence of a word, or that there is none."""
+    return absent if is_missing(subject) else _sentence(subject, sentences, words)
+
+
+@JUDGED_SENTENCE.step(
+    name="said",
+    kind="text",
+    words="The sentence of the word.",
+    formula="INDEX(sentences,MATCH(subject,words,0))",
+    guarded=False,
+    single=True,
+)
+def said_of_a_verdict(sentences: Any, subject: str, words: Any) -> str:
+    """Return the sentence of a word."""
+    return _sentence(subject, sentences, words)
+
+
+def _sentence(subject: str, sentences: Any, words: Any) -> str:
+    found: str = sentences[words.index(subject)]
     return found
+
+
+# ---- the drawing
+
+FUSE_DRAWN = "string_fuse_drawn"
+
+
+def _strings(fuse: Mapping[str, Argument]) -> Iterator[Instance]:
+    """Yield what is drawn of the strings; the second and third only where there are so many."""
+    bound = {**fuse, "rating": "string_fuse_fitted"}
+    yield Instance("string_1", FIRST_STRING, bound)
+    for number, mark in ((2, "shown_drawn_second"), (3, "shown_drawn_third")):
+        yield Instance(f"string_{number}", FURTHER_STRING, bound | {"mark": mark, "modules": "shown_drawn_series", "gone": Given(ABSENT)})
+
+
+FIRST_STRING, FURTHER_STRING = Template("the first string, drawn"), Template("a further string, drawn")
+
+
+@FIRST_STRING.step(
+    kind="text",
+    words="The fuse in words, with its rating.",
+    formula='INDEX(sentences,MATCH(subject,words,0))&IF(rating="",""," "&ROUND(rating,2)&" A")',
+    guarded=False,
+    single=True,
+)
+def fuse(sentences: Any, subject: str, words: Any, rating: Any) -> str:
+    """Return the fuse of the first string in words."""
+    rated = "" if is_missing(rating) else f" {number_text(float(round_half_away(rating, 2)))} A"
+    return _sentence(subject, sentences, words) + rated
+
+
+@FURTHER_STRING.step(
+    name="fuse",
+    kind="text",
+    words="The fuse in words; nothing where there is no such string.",
+    formula='IF(mark=gone,"",INDEX(sentences,MATCH(subject,words,0))&IF(rating="",""," as in 1"))',
+    guarded=False,
+    single=True,
+)
+def further_fuse(mark: str, gone: str, sentences: Any, subject: str, words: Any, rating: Any) -> str:
+    """Return the fuse of a further string in words."""
+    alike = "" if is_missing(rating) else " as in 1"
+    return "" if mark == gone else _sentence(subject, sentences, words) + alike
+
+
+@FURTHER_STRING.step(
+    kind="text",
+    words="The modules of the string; nothing where there is no such string.",
+    formula='IF(mark=gone,"",modules)',
+    guarded=False,
+    single=True,
+)
+def series(mark: str, gone: str, modules: str) -> str:
+    """Return the modules of a further string in words."""
+    return "" if mark == gone else modules
+
+
+def _sign(name: str, sign: str) -> None:
+    def drawn(mark: str, gone: str) -> str:
+        return "" if mark == gone else sign
+
+    formula = f'IF(mark=gone,"","{sign}")'
+    words_of = "The sign of the pole; nothing where there is no such string."
+    FURTHER_STRING.add(Step(name=name, words=words_of, formula=formula, function=drawn, kind="text", guarded=False, single=True))
+
+
+for _name, _text in (("plus", "+"), ("minus", "−")):
+    _sign(_name, _text)
+PIECE, OTHER_PIECE = Template("a piece that a word decides"), Template("a piece that every other word decides")
+
+
+@PIECE.step(
+    kind="text",
+    words="The piece, where the value is the word.",
+    formula='IF(value=wanted,text,"")',
+    guarded=False,
+    single=True,
+)
+def piece(value: str, wanted: str, text: str) -> str:
+    """Return the piece, or nothing."""
+    return text if value == wanted else ""
+
+
+@OTHER_PIECE.step(
+    name="piece",
+    kind="text",
+    words="The piece, where the value is another word.",
+    formula='IF(value<>unwanted,text,"")',
+    guarded=False,
+    single=True,
+)
+def other_piece(value: str, unwanted: str, text: str) -> str:
+    """Return the piece, or nothing."""
+    return text if value != unwanted else ""
+
+
+EXAMPLE = Template("whether it is the invented example")
+_NAMES = tuple(example_names())
+
+
+def _mark(**given: Any) -> str:
+    invented = any(given[name] == given[f"invented_{name}"] for name in _NAMES)
+    return str(given["example"]) if invented else ""
+
+
+EXAMPLE.add(
+    Step(
+        name="mark",
+        words="The mark, as long as a name of the invented example stands in the design.",
+        formula=f'IF(OR({",".join(f"{name}=invented_{name}" for name in _NAMES)}),example,"")',
+        function=taking([*(part for name in _NAMES for part in (name, f"invented_{name}")), "example"], _mark),
+        kind="text",
+        guarded=False,
+        single=True,
+    )
+)
+
+
+@EXAMPLE.step(
+    kind="text",
+    words="The mark of the example, or the name of the site.",
+    formula='IF(mark="",site_shown,mark)',
+    guarded=False,
+    single=True,
+)
+def or_site(mark: str, site_shown: Any) -> str:
+    """Return whose sheet it is."""
+    return mark or number_text(site_shown)

@@ -1,37 +1,32 @@
 """The proof: published examples worked by the workbook's own formulas, and whether they come out as published.
 
-An example is data: what is given and what the source prints. Everything between the two is taken from the model: its
-quantities, checks and cells of grids, each with another set of names. So a formula that is changed is changed in the
-proof as well, and nothing is copied by hand.
+An example is data: what is given and what the source prints. Everything between the two is an instance of a part of the
+model: its very calculations, at other values. So a formula that is changed is changed in the proof as well.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-import numpy as np
-
-from workbook_builder.evaluation.entries import ENTERED, number_text
+from workbook_builder.evaluation import proof_steps
+from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof_examples import FILE, NOTHING, Example, Result, read_examples
 from workbook_builder.evaluation.proof_lines import LINES
-from workbook_builder.evaluation.proof_words import AGREES, BAD, CALCULATES, DIFFERS, GOOD, HANDSHAKE_BLANK, MISCALCULATES
-from workbook_builder.language.declare import Constant, Input, Quantity
+from workbook_builder.evaluation.tasks import ENTERED
+from workbook_builder.language.declare import Input
 from workbook_builder.language.errors import DeclarationError, Problem
-from workbook_builder.language.tables import KEY_DIGITS, round_half_away
-
-if TYPE_CHECKING:
-    from workbook_builder.evaluation.model import Model
-    from workbook_builder.evaluation.tasks import Task
+from workbook_builder.language.steps import Calculation
 
 ACCEPTED = "proof_accepted"  # stands for the status of every input of an example
 
 
 @dataclass(frozen=True)
 class Part:
-    """One value of an example: given, or calculated by the declaration that has this name in the model."""
+    """One value of an example: given, or calculated as the declaration of this name is in the model."""
 
     name: str
     key: str
@@ -39,6 +34,8 @@ class Part:
     label: str
     symbol: str
     unit: str
+    kind: str
+    calculation: Calculation | None = None
 
 
 @dataclass
@@ -53,19 +50,60 @@ class Chain:
 
 @dataclass(frozen=True)
 class Proof:
-    """All examples under one profile, and the reference's value of every cell of the sheet."""
+    """All examples under one profile, with every calculation of the sheet."""
 
     chains: tuple[Chain, ...]
-    values: Mapping[str, Any]
 
     @property
     def lines(self) -> int:
         """How many lines must agree."""
         return sum(len(chain.results) for chain in self.chains) + len(LINES)
 
+    @cached_property
+    def calculations(self) -> dict[str, Calculation]:
+        """Every calculation by its key, each after those on which it rests."""
+        return {one.key: one for one in self._calculations()}
+
+    def _calculations(self) -> Iterator[Calculation]:
+        agreements = []
+        for chain in self.chains:
+            yield from (part.calculation for part in chain.parts if part.calculation)
+            for name, result in chain.results.items():
+                instance = proof_steps.comparison(chain.names[name], result.value, result.within)
+                agreements.append(instance.name("agreement"))
+                yield from instance.calculations()
+        yield from proof_steps.nothing().calculations()
+        for instance in proof_steps.lines():
+            agreements.append(instance.name("agreement"))
+            yield from instance.calculations()
+        yield from proof_steps.summary(agreements, float(self.lines)).calculations()
+
+    @cached_property
+    def given(self) -> Mapping[str, Any]:
+        """The values that are given: those of the examples, and what stands for the status of their entries."""
+        found: dict[str, Any] = {ACCEPTED: ENTERED, proof_steps.TYPED: ""}
+        for part in self._given_parts():
+            nothing: Any = float("nan") if part.kind in ("number", "flag", "constant") else ""
+            found[part.key] = nothing if part.given == NOTHING else part.given
+        return found
+
+    def _given_parts(self) -> Iterator[Part]:
+        return (part for chain in self.chains for part in chain.parts if part.given is not None)
+
+    @cached_property
+    def kinds(self) -> Mapping[str, str]:
+        """The kinds of the values of the examples, as they are in the model; a constant that an example gives may be missing."""
+        kinds = {part.key: part.kind for chain in self.chains for part in chain.parts}
+        return kinds | {proof_steps.TYPED: "any"}
+
+    @cached_property
+    def statuses(self) -> Mapping[str, str]:
+        """What stands for the status of each input of an example."""
+        return {part.key: ACCEPTED for chain in self.chains for part in chain.parts if part.calculation is None}
+
 
 def make_proof(model: Model, path: Path = FILE) -> Proof:
-    """Return the examples that hold under the model's profile, worked by the reference.
+    """Return the examples that hold under the model's profile.
 
     Raises
     ------
@@ -78,122 +116,55 @@ def make_proof(model: Model, path: Path = FILE) -> Proof:
     chains = [_chain(model, example, problems) for example in read_examples(path) if not example.profiles or profile in example.profiles]
     if problems:
         raise DeclarationError(problems)
-    values: dict[str, Any] = {}
-    for chain in chains:
-        values |= _worked(model, chain)
-    values |= _lines()
-    words = [word for key, word in values.items() if key.endswith("_agreement")]
-    agreeing = float(sum(word == AGREES for word in words))
-    right = agreeing == len(words)
-    values |= {
-        "proof_agreeing": agreeing,
-        "calculation_ok": CALCULATES if right else MISCALCULATES,
-        "proof_meaning": meaning(right, len(words) - agreeing),
-        "proof_handshake": HANDSHAKE_BLANK,
-        "proof_nothing": "",
-    }
-    return Proof(tuple(chains), values)
-
-
-def meaning(right: bool, differing: float) -> str:
-    """Return the sentence beside the word that says whether this program calculates correctly."""
-    return GOOD if right else f"{number_text(differing)} {BAD}"
+    return Proof(tuple(chains))
 
 
 def _chain(model: Model, example: Example, problems: list[Problem]) -> Chain:
     given, chain, profile = example.given(model.profile.key), Chain(example), model.profile.key
     where = f"proof.toml [{example.key}]"
+    inputs = {entry.name: entry for entry in model.inputs}
     constants = {constant.name: constant for constant in model.constants}
-    done: set[str] = set()
+    done: dict[str, Calculation | None] = {}
 
     def visit(name: str) -> None:
         if name in done or (name in constants and name not in given):
             return
-        done.add(name)
-        node = model.nodes.get(name)
-        if name not in given:
-            if isinstance(node, Quantity):
-                for parameter in node.parameters:
-                    visit(parameter)
-            elif name in model.cells:
-                for use in model.cells[name].uses:
-                    if use.number is None:
-                        visit(use.key(model.cells[name].grid))
-                    else:
-                        problems.append(Problem(where, "a row that brings numbers cannot be worked alone", name))
-            else:
-                fault = "is needed and not given" if isinstance(node, Input) else "is no value of the model"
-                problems.append(Problem(where, fault, name, advice="give it as an input or leave it blank on purpose"))
+        worked = model.by_key.get(name)
+        done[name] = None if name in given or name in inputs else worked
+        if name in given:
+            if worked is None and name not in constants:
+                problems.append(Problem(where, "is no value of the model", name))
                 return
-        elif node is None and name not in model.cells and name not in constants:
-            problems.append(Problem(where, "is no value of the model", name))
+        elif name in inputs or worked is None:
+            fault = "is needed and not given" if name in inputs else "is no value of the model"
+            problems.append(Problem(where, fault, name, advice="give it as an input or leave it blank on purpose"))
             return
-        key = f"proof_{example.key}_{name}"
-        chain.names[name] = key
-        chain.parts.append(Part(name, key, given.get(name), *_described(model, name, constants)))
+        else:
+            for need in worked.needs:
+                visit(need)
+        chain.names[name] = f"proof_{example.key}_{name}"
 
     chain.results = {one.name: one for one in example.results if not one.profiles or profile in one.profiles}
     for name in chain.results:
         visit(name)
     problems += [Problem(where, "is given and needed by no result", name) for name in given if name not in done]
+    for name, key in chain.names.items():
+        worked = done[name]
+        calculation = worked.renamed(chain.names) if worked else None
+        chain.parts.append(Part(name, key, given.get(name), *_described(model, name), calculation))
     chain.parts.sort(key=lambda part: part.given is None)  # what is given stands first; the order is kept otherwise
     return chain
 
 
-def _described(model: Model, name: str, constants: Mapping[str, Constant]) -> tuple[str, str, str]:
-    if name in constants:
-        return constants[name].label, constants[name].symbol, constants[name].unit
-    if name in model.cells:
-        cell = model.cells[name]
-        return f"{cell.row.label}: {cell.column.words}", cell.column.symbol, cell.column.unit
-    node: Any = model.nodes[name]
-    return node.label, getattr(node, "symbol", ""), getattr(node, "unit", "")
-
-
-def _worked(model: Model, chain: Chain) -> dict[str, Any]:
-    """Return the values of one example by the reference functions of the model, and whether they agree."""
-    values: dict[str, Any] = {constant.name: constant.value for constant in model.constants} | {ACCEPTED: ENTERED}
-    found: dict[str, Any] = {}
-    with np.errstate(all="ignore"):
-        for part in chain.parts:
-            if part.given is None:
-                values[part.key] = _renamed(model.task(part.name), chain.names).run(values)
-            else:
-                nothing: Any = "" if model.is_text(part.name) else np.nan
-                values[part.key] = nothing if part.given == NOTHING else part.given
-            found[part.key] = values[part.key]
-    for name, result in chain.results.items():
-        found |= compared(chain.names[name], found[chain.names[name]], result.value, result.within)
-    return found
-
-
-def _renamed(task: Task, names: Mapping[str, str]) -> Task:
-    def new(keys: tuple[Any, ...]) -> tuple[Any, ...]:
-        return tuple(names.get(key, key) if isinstance(key, str) else key for key in keys)
-
-    return replace(
-        task,
-        key=names[task.key],
-        arguments=new(task.arguments),
-        needed=new(task.needed),
-        judged=new(task.judged),
-        statuses=tuple(ACCEPTED for _ in task.statuses),
-    )
-
-
-def compared(key: str, shown: Any, wanted: float | str, within: float) -> dict[str, Any]:
-    """Return the difference between what is shown and what is wanted, and the word for it."""
-    if isinstance(wanted, str):  # programs compare texts in any case of letters
-        return {f"{key}_agreement": AGREES if str(shown).casefold() == wanted.casefold() else DIFFERS}
-    difference = round_half_away(float(shown) - wanted, KEY_DIGITS)
-    near = abs(difference) <= round_half_away(within, KEY_DIGITS)
-    return {f"{key}_difference": difference, f"{key}_agreement": AGREES if near else DIFFERS}
-
-
-def _lines() -> dict[str, Any]:
-    values: dict[str, Any] = {}
-    for number, line in enumerate(LINES, 1):
-        key = f"proof_line{number}"
-        shown = line.function(line.a, line.b)
-        values |= {key: shown, f"{key}_agreement": compared(key, shown, line.expected, line.within)[f"{key}_agreement"]}
-    return values
+def _described(model: Model, name: str) -> tuple[str, str, str, str]:
+    """Return label, symbol, unit and kind of a value of the model."""
+    for constant in model.constants:
+        if constant.name == name:
+            return constant.label, constant.symbol, constant.unit, "number"
+    worked = model.by_key[name]
+    node = model.nodes.get(name)
+    if isinstance(node, Input):
+        return node.label, "", node.unit, "number" if node.numeric else "text"
+    kind = "check" if name.startswith("check_") else worked.step.kind
+    label = worked.label if node else f"{worked.label}: {worked.step.words}"
+    return label, worked.step.symbol, worked.step.unit, kind

@@ -8,31 +8,53 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED
-from workbook_builder.language.declare import INCOMPLETE
+from workbook_builder.language.steps import INCOMPLETE, Argument, Calculation, Given, Kinds, Range
 from workbook_builder.language.tables import Table
+
+ENTERED, DEFAULT = "entered", "default"
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One value to compute: of a quantity, a check, or a cell of a grid.
+    """A calculation made ready: ``arguments`` are keys of values, figures that are given, or ranges.
 
-    ``arguments`` are keys of values, or numbers that a row brings with it; ``needed`` must be there, ``judged`` are
-    checks that must not be INCOMPLETE, ``statuses`` belong to entries that may be blank but not rejected.
+    ``needed`` must be there, ``judged`` are checks that must not be INCOMPLETE, ``statuses`` belong to entries that may be
+    blank but not refused. What is ``single`` is not worked for arrays of designs.
     """
 
     key: str
     kind: str
     nothing: Any
     function: Callable[..., Any]
-    arguments: tuple[str | float, ...]
+    arguments: tuple[Argument, ...]
     tables: Mapping[str, Table]
     needed: tuple[str, ...]
     judged: tuple[str, ...]
     statuses: tuple[str, ...]
+    single: bool
+
+    @classmethod
+    def of(cls, calculation: Calculation, kinds: Kinds, tables: Mapping[str, Table]) -> Task:
+        """Return the task of a calculation."""
+        needed, step = kinds.needed(calculation), calculation.step
+        return cls(
+            calculation.key,
+            step.kind,
+            calculation.nothing,
+            step.function,
+            tuple(calculation.bound[parameter] for parameter in step.parameters),
+            {name: tables[name] for name in step.tables},
+            tuple(one for kind, keys in needed.items() if kind not in ("check", "constant") for one in keys),
+            tuple(needed["check"]),
+            tuple(kinds.statuses(calculation)),
+            step.single,
+        )
 
     def run(self, values: Mapping[str, Any]) -> Any:
         """Return the value, or "nothing" where something that it needs is not there."""
+        arguments = [_argument(one, values) for one in self.arguments]
+        if self.single and any(map(_is_array, arguments)):
+            return self.nothing
         absent: Any = False
         for key in self.needed:
             missing = is_missing(values[key])
@@ -46,16 +68,33 @@ class Task:
         single = absent is False or not isinstance(absent, np.ndarray) or absent.ndim == 0
         if single and absent:
             return self.nothing
-        arguments = [values[one] if isinstance(one, str) else one for one in self.arguments]
         result = self.function(*arguments, **self.tables)
         if single and type(result) is float and self.kind == "number":
             return result
         if not single or (isinstance(result, np.ndarray) and result.ndim):
-            return np.where(absent, self.nothing, result)
+            return np.where(absent, self.nothing, result) if absent is not False else result
+        return self._plain(result)
+
+    def _plain(self, result: Any) -> Any:
+        result = result.item() if isinstance(result, np.ndarray | np.generic) else result
         if self.kind == "text":
-            return str(result.item() if isinstance(result, np.ndarray) else result)
+            return str(result)
+        if self.kind == "any":
+            return result
         # a truth value that is not known is "nothing", as a number is
         return bool(result) if self.kind == "flag" and result == result else float(result)  # noqa: PLR0124
+
+
+def _argument(argument: Argument, values: Mapping[str, Any]) -> Any:
+    if isinstance(argument, str):
+        return values[argument]
+    if isinstance(argument, Given):
+        return argument.value
+    return argument.values or tuple(values[key] for key in argument.keys) if isinstance(argument, Range) else argument
+
+
+def _is_array(argument: Any) -> bool:
+    return any(map(np.ndim, argument)) if isinstance(argument, tuple) else bool(np.ndim(argument))
 
 
 def is_missing(value: Any) -> Any:

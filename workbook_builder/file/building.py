@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from workbook_builder.evaluation.model import model_for, unknown_inputs
+from workbook_builder.evaluation.evaluation import evaluation_for, unknown_inputs
 from workbook_builder.file.emit import write
 from workbook_builder.file.plan import Plan
 from workbook_builder.language.errors import DesignError, Problem
@@ -27,7 +27,7 @@ class Built(NamedTuple):
 @lru_cache(maxsize=16)
 def plan_for(profile: Profile, *, example: bool = False) -> Plan:
     """Return the plan of a profile's workbook; it is the same for every design."""
-    return make_plan(model_for(profile), example=example)
+    return make_plan(evaluation_for(profile), example=example)
 
 
 def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEFAULT, *, example: bool = False) -> Built:
@@ -58,8 +58,8 @@ def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEF
 
     """
     loaded = load_profile(profile)
-    model = model_for(loaded)
-    problems = unknown_inputs(model, inputs, "build")
+    evaluation = evaluation_for(loaded)
+    problems = unknown_inputs(evaluation.model, inputs, "build")
     problems += [
         Problem(f"input {name}", "is not a single value", type(value).__name__, "one number or text")
         for name, value in inputs.items()
@@ -68,8 +68,7 @@ def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEF
     if problems:
         raise DesignError(problems)
     plan = plan_for(loaded, example=example)
-    values = model.all_values(inputs)
-
+    values = evaluation.all_values(inputs)
     target = Path(path)
     write(plan, inputs, values | plan.layout, target)
     return Built(target, values["verdict"])

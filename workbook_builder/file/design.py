@@ -9,14 +9,16 @@ from datetime import date, time
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED, MISSING, number_text
-from workbook_builder.evaluation.model import Model, model_for, unknown_inputs
+from workbook_builder.evaluation.entries import MISSING
+from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, unknown_inputs
+from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.declare import Input
 from workbook_builder.language.errors import DesignError, Problem, WorkbookBuilderError
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import load_profile, profile_folder
 from workbook_builder.language.units import UNITS, number_in_unit
+from workbook_builder.language.wording import number_text
 from workbook_builder.sheets.entries import accepted
 
 PROFILE_KEY = "profile"
@@ -57,7 +59,8 @@ def read_design(path: str | Path, profile: str | Path | None = None) -> Design:
         raise DesignError([Problem(file.name, "is not TOML", str(error), "lines such as t_min = -12 under [site]")]) from error
     asked = data.pop(PROFILE_KEY, DEFAULT_PROFILE)
     chosen = str(profile if profile is not None else asked)
-    model = model_for(load_profile(chosen))
+    evaluation = evaluation_for(load_profile(chosen))
+    model = evaluation.model
     flat = list(_flat(data))
     given = {name: (key, value) for name, key, value in flat}
     problems = unknown_inputs(model, given, file.name)
@@ -71,7 +74,7 @@ def read_design(path: str | Path, profile: str | Path | None = None) -> Design:
                 inputs[entry.name] = _converted(entry, value)
             except WorkbookBuilderError as error:
                 problems += [_problem(file, key, entry, problem.fault, value) for problem in error.problems]
-    problems += _not_accepted(model, file, inputs, given)
+    problems += _not_accepted(evaluation, file, inputs, given)
     if problems:
         raise DesignError(problems)
     return Design(inputs, chosen)
@@ -105,16 +108,16 @@ def _converted(entry: Input, value: Any) -> Any:
     return value
 
 
-def _not_accepted(model: Model, file: Path, inputs: Mapping[str, Any], given: Mapping[str, tuple[str, Any]]) -> list[Problem]:
-    values = model.all_values(inputs)
+def _not_accepted(evaluation: Evaluation, file: Path, inputs: Mapping[str, Any], given: Mapping[str, tuple[str, Any]]) -> list[Problem]:
+    values = evaluation.all_values(inputs)
     found = []
-    for entry in model.inputs:
+    for entry in evaluation.model.inputs:
         status = values[f"status_{entry.name}"]
         if entry.name in inputs and status not in (ENTERED, DEFAULT, MISSING):
             key, value = given[entry.name]
             found.append(_problem(file, key, entry, str(status), value))
         elif entry.name not in given and status not in (ENTERED, DEFAULT, MISSING):
-            default = number_text(values[f"blank_{entry.name}"])
+            default = number_text(values[entry.default_name] if entry.default_name else entry.blank)
             found.append(_problem(file, entry.name, entry, f"its default {default} contradicts another value", "blank"))
     return found
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 import itertools
 import textwrap
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from workbook_builder.language import xl
 from workbook_builder.language.errors import Problem, WorkbookError
+from workbook_builder.language.steps import Given
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +24,40 @@ class Formula:
 
 
 @dataclass(frozen=True, slots=True)
+class Worked:
+    """The calculation of this key stands here."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The value of this key, which stands elsewhere, is shown here as well."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Position:
+    """The place of a text in a named column of keys, counted from the column's first cell; known from the layout alone.
+
+    ``text`` is the key of a figure that is given, or the text itself.
+    """
+
+    key: str
+    text: Given
+    column: str
+    place: float
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """An unlocked cell into which a person types the input of this name."""
 
     name: str
 
 
-Content = str | float | Formula | Entry
+Content = str | float | Formula | Worked | Shown | Position | Entry
 
 
 @dataclass(frozen=True, slots=True)
@@ -242,6 +270,7 @@ class Plan:
     """A whole workbook.
 
     Its sheets in order, where each defined name points, and values that only the layout knows;
+    ``places`` tells where figures stand that instances bring with them, ``reached`` how formulas reach what a person types.
     ``columns`` tells where the columns of the grids stand. ``areas`` are names of blocks of cells, as sheet, first row and
     column, last row and column; only alarms use them.
     """
@@ -252,6 +281,8 @@ class Plan:
     areas: dict[str, tuple[str, int, int, int, int]] = field(default_factory=dict)
     layout: dict[str, float | str] = field(default_factory=dict)
     columns: dict[tuple[str, str], tuple[str, int, int, int]] = field(default_factory=dict)
+    places: dict[str, tuple[str, int, int]] = field(default_factory=dict)
+    reached: dict[str, tuple[str, str]] = field(default_factory=dict)
 
     def add(self, sheet: Sheet) -> Sheet:
         """Append a sheet."""
@@ -263,6 +294,19 @@ class Plan:
         if name in self.names:
             raise WorkbookError([Problem(f"defined name {name}", "given twice", address(row, column))])
         self.names[name] = (sheet.name, row, column, row if last_row < 0 else last_row)
+
+    def fill(self, name: str, content: str) -> None:
+        """Put a text, known only when everything else is placed, into the cell of a name."""
+        sheet_name, row, column, _ = self.names[name]
+        cells = next(sheet.cells for sheet in self.sheets if sheet.name == sheet_name)
+        cells[row, column] = replace(cells[row, column], content=content)
+        self.layout[name] = content
+
+    def give(self, key: str, sheet: Sheet, row: int, column: int) -> None:
+        """Say where a figure stands that an instance brings with it."""
+        if key in self.places:
+            raise WorkbookError([Problem(f"figure {key}", "placed twice", address(row, column))])
+        self.places[key] = (sheet.name, row, column)
 
     def column(self, grid: str, column: str, rows: tuple[int, int] | None = None) -> tuple[str, int, int, int]:
         """Return where a column of a grid stands, or a slice of its rows: sheet, first row, column, last row."""

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED
-from workbook_builder.evaluation.model import Model, model_for
+from workbook_builder.evaluation.evaluation import evaluation_for
+from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.sheets.entries import accepted
 
@@ -18,8 +19,8 @@ WIDTH = 100
 def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], str]:
     """Return the lines to print and the verdict of a design."""
     loaded = load_profile(profile)
-    model = model_for(loaded)
-    values = model.all_values(inputs)
+    evaluation = evaluation_for(loaded)
+    model, values = evaluation.model, evaluation.all_values(inputs)
     lines = [f"profile: {loaded.title}"]
     for check in model.checks:
         lines.append(f"{values[check.name]:<11} {check.label}: {_compared(check, values)}")
@@ -35,9 +36,9 @@ def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], st
 
 def arrangements(inputs: Mapping[str, Any], profile: str | Path) -> list[dict[str, Any]]:
     """Return one mapping for each arrangement of the workbook's list: numbers, verdict, limiting check, usable watts."""
-    model = model_for(load_profile(profile))
-    values = model.all_values(inputs)
-    grid = next(grid for grid in model.grids if grid.name == "arrangements")
+    evaluation = evaluation_for(load_profile(profile))
+    values = evaluation.all_values(inputs)
+    grid = next(grid for grid in evaluation.model.grids if grid.name == "arrangements")
     return [
         {"series": row.numbers["series"], "parallel": row.numbers["parallel"]}
         | {name: _public(values[f"{grid.name}_{row.key}_{name}"]) for name in LISTED}
@@ -57,7 +58,7 @@ def arrangement_lines(inputs: Mapping[str, Any], profile: str | Path) -> list[st
             f"{row['series']:9.0f}  {row['parallel']:11.0f}  {row['series'] * row['parallel']:7.0f}  "
             f"{row['verdict'] or '-':7}  {power:>8}  {each:>8}  {row['limited_by'] or '-'}"
         )
-    best = model_for(load_profile(profile)).all_values(inputs)["best_arrangement"]
+    best = evaluation_for(load_profile(profile)).all_values(inputs)["best_arrangement"]
     return [*lines, f"best: {best or 'not known until the entries are complete'}"]
 
 

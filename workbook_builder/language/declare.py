@@ -7,24 +7,23 @@ parameters are the names that the formula uses; its keyword-only parameters are 
 
 from __future__ import annotations
 
-import inspect
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from workbook_builder.language import xl
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.names import fault
 from workbook_builder.language.sources import Citation
+from workbook_builder.language.steps import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Function, Kind, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.units import UNITS
 
-Function = Callable[..., Any]
-Kind = Literal["number", "text", "flag"]
+if TYPE_CHECKING:
+    from workbook_builder.language.grids import Grid
+
 REQUIRED, OPTIONAL = "required", "optional"
 ENTRIES = "Entries"  # the sheet on which a design is typed
-PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
 
 
 @dataclass(frozen=True)
@@ -113,33 +112,15 @@ class EntryTable:
         return [f"{item}_{field}" for field, _ in self.fields]
 
 
-@dataclass(frozen=True)
-class Quantity:
-    """One calculated value: the reference function, and the formula that says the same in a cell."""
+@dataclass(frozen=True, kw_only=True)
+class Quantity(Step):
+    """One calculated value of the design or of the installed system: a step whose open names are values of the model."""
 
-    name: str
-    symbol: str
-    unit: str
     label: str
-    words: str
-    formula: str
     source: Citation | str
-    function: Function
-    kind: Kind
-    optional: frozenset[str]
-
-    @cached_property
-    def parameters(self) -> list[str]:
-        """The names of the values that it needs, in the order of the function."""
-        return _parameters(self.function, inspect.Parameter.POSITIONAL_OR_KEYWORD)
-
-    @cached_property
-    def tables(self) -> list[str]:
-        """The names of the tables that it looks things up in."""
-        return _parameters(self.function, inspect.Parameter.KEYWORD_ONLY)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Check(Quantity):
     """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome."""
 
@@ -151,45 +132,78 @@ class Check(Quantity):
     advice: tuple[str, str, str] | None = None
 
 
-def _parameters(function: Function, kind: Any) -> list[str]:
-    return [name for name, parameter in inspect.signature(function).parameters.items() if parameter.kind is kind]
-
-
-@dataclass
+@dataclass(frozen=True)
 class Chapter:
     """One part of the job, in reading order: what is entered, what follows from it, what is judged.
 
     ``sheet`` is where its quantities stand, ``typed_on`` the sheet on which its inputs are typed. Inputs that are typed
     elsewhere than on the sheet Entries belong to the installed system, not to the design: they never count in its verdict.
+    ``steps`` are quantities and grids in the order in which they are declared.
     """
 
     name: str
     title: str
     intro: str
+    sheet: str
+    typed_on: str
+    constants: tuple[Constant, ...]
+    tables: tuple[Table, ...]
+    inputs: tuple[Input, ...]
+    quantities: tuple[Quantity, ...]
+    checks: tuple[Check, ...]
+    grids: tuple[Grid, ...]
+    entry_tables: tuple[EntryTable, ...]
+    steps: tuple[Quantity | Grid, ...]
+
+
+@dataclass
+class Part:
+    """What one module declares of a chapter.
+
+    The module that begins a chapter gives title and intro; one that ``continues`` a chapter adds to it. Nothing is
+    known elsewhere until :func:`assembled` makes frozen chapters of a list of parts; then the part is closed.
+    """
+
+    name: str
+    title: str = ""
+    intro: str = ""
     sheet: str = "Working"
     typed_on: str = ENTRIES
+    continues: bool = False
     constants: list[Constant] = field(default_factory=list)
     tables: list[Table] = field(default_factory=list)
     inputs: list[Input] = field(default_factory=list)
     quantities: list[Quantity] = field(default_factory=list)
     checks: list[Check] = field(default_factory=list)
-    grids: list[Any] = field(default_factory=list)
+    grids: list[Grid] = field(default_factory=list)
     entry_tables: list[EntryTable] = field(default_factory=list)
-    steps: list[Any] = field(default_factory=list)  # quantities and grids in the order in which they are declared
+    steps: list[Quantity | Grid] = field(default_factory=list)
+    closed: bool = False
 
-    def grid(self, grid: Any) -> Any:
-        """Add a :class:`workbook_builder.grids.Grid` and return it."""
+    def _refuse(self, name: str, faults: list[str]) -> None:
+        refuse(name, faults + ([f"comes after chapter {self.name} was assembled"] if self.closed else []))
+
+    def entry_table(self, table: EntryTable) -> EntryTable:
+        """Add inputs that are typed into a table, and return it."""
+        self._refuse(table.name, [])
+        self.entry_tables.append(table)
+        return table
+
+    def grid(self, grid: Grid) -> Grid:
+        """Add a grid and return it."""
+        self._refuse(grid.name, [])
         self.grids.append(grid)
         self.steps.append(grid)
         return grid
 
     def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
         """Declare a constant."""
-        refuse(name, common_faults(name, label, unit))
+        self._refuse(name, common_faults(name, label, unit))
         self.constants.append(Constant(name, label, symbol, value, unit, source))
 
     def table(self, table: Table) -> None:
         """Declare a table that does not depend on the profile."""
+        self._refuse(table.name, [])
         self.tables.append(table)
 
     def number(self, name: str, unit: str, low: float, high: float, label: str, **rest: Any) -> None:
@@ -199,7 +213,7 @@ class Chapter:
         blank = rest.get("blank", REQUIRED)
         if isinstance(blank, int | float) and not low <= blank <= high:
             faults.append("the default is out of its own range")
-        refuse(name, faults + _blank_faults(blank, rest))
+        self._refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "number", label, unit, low, high, **rest))
 
     def choice(self, name: str, options: Sequence[str | float], label: str, unit: str = "", **rest: Any) -> None:
@@ -210,12 +224,12 @@ class Chapter:
         stated = blank in known or str(blank).startswith("=") or rest.get("options_from")
         faults += [] if stated else ["the default is not among the options"]
         faults += ["an option holds a comma or a wildcard"] if any(c in str(o) for o in options for c in ",*?~") else []
-        refuse(name, faults + _blank_faults(blank, rest))
+        self._refuse(name, faults + _blank_faults(blank, rest))
         self.inputs.append(Input(name, "choice", label, unit, options=tuple(options), **rest))
 
     def text(self, name: str, label: str, **rest: Any) -> None:
         """Declare a text that a person enters; nothing is computed from it."""
-        refuse(name, common_faults(name, label, ""))
+        self._refuse(name, common_faults(name, label, ""))
         self.inputs.append(Input(name, "text", label, **rest))
 
     def quantity(
@@ -238,8 +252,19 @@ class Chapter:
 
         def declare(function: Function) -> Function:
             name = function.__name__
-            quantity = Quantity(name, symbol, unit, label, words, formula, source, function, kind, frozenset(optional))
-            refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
+            quantity = Quantity(
+                name=name,
+                symbol=symbol,
+                unit=unit,
+                label=label,
+                words=words,
+                formula=formula,
+                source=source,
+                function=function,
+                kind=kind,
+                optional=frozenset(optional),
+            )
+            self._refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
             self.quantities.append(quantity)
             self.steps.append(quantity)
             return function
@@ -274,24 +299,22 @@ class Chapter:
         def declare(function: Function) -> Function:
             full_name = f"check_{name or function.__name__}"
             check = Check(
-                full_name,
-                "",
-                "",
-                label,
-                words,
-                formula,
-                source,
-                function,
-                "text",
-                frozenset(optional),
-                safety,
-                value,
-                at_least,
-                at_most,
-                sentences,
-                advice,
+                name=full_name,
+                label=label,
+                words=words,
+                formula=formula,
+                source=source,
+                function=function,
+                kind="text",
+                optional=frozenset(optional),
+                safety=safety,
+                value=value,
+                at_least=at_least,
+                at_most=at_most,
+                sentences=sentences,
+                advice=advice,
             )
-            refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
+            self._refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
             self.checks.append(check)
             return function
 
@@ -331,17 +354,7 @@ def _blank_faults(blank: Any, rest: dict[str, Any]) -> list[str]:
 
 
 def _formula_faults(quantity: Quantity) -> list[str]:
-    found = xl.faults(quantity.formula)
-    used = set(xl.names_in(quantity.formula))
-    tables = tuple(f"{table}_" for table in quantity.tables)
-    columns = {name for name in used - set(quantity.parameters) if tables and name.startswith(tables)}
-    stray, unused = used - columns - set(quantity.parameters), set(quantity.parameters) - used
-    found += [f"formula uses {', '.join(sorted(stray))}, not parameters of the function"] if stray else []
-    found += [f"function needs {', '.join(sorted(unused))}, not in the formula"] if unused else []
-    unknown = quantity.optional - set(quantity.parameters)
-    found += [f"optional {', '.join(sorted(unknown))} are not parameters"] if unknown else []
-    found += [] if quantity.words else ["has no explanation in words"]
-    return found
+    return quantity.faults() + ([] if quantity.words else ["has no explanation in words"])
 
 
 def _check_faults(check: Check) -> list[str]:
@@ -364,3 +377,45 @@ def refuse(name: str, faults: list[str]) -> None:
     """
     if faults:
         raise DeclarationError(Problem(f"declaration of {name}", fault) for fault in faults)
+
+
+def assembled(parts: Sequence[Part]) -> tuple[Chapter, ...]:
+    """Return frozen chapters of what modules declare, in the order of the list.
+
+    Raises
+    ------
+    DeclarationError
+        if a chapter begins twice, or is continued before it began.
+
+    """
+    groups: dict[str, list[Part]] = {}
+    problems = []
+    for part in parts:
+        if part.continues != (part.name in groups):
+            fault = "is continued before it begins" if part.continues else "begins twice"
+            problems.append(Problem("chapters", fault, part.name))
+        groups.setdefault(part.name, []).append(part)
+    if problems:
+        raise DeclarationError(problems)
+    for part in parts:
+        part.closed = True
+    return tuple(_chapter(group) for group in groups.values())
+
+
+def _chapter(group: Sequence[Part]) -> Chapter:
+    first = group[0]
+    return Chapter(
+        first.name,
+        first.title,
+        first.intro,
+        first.sheet,
+        first.typed_on,
+        tuple(one for part in group for one in part.constants),
+        tuple(one for part in group for one in part.tables),
+        tuple(one for part in group for one in part.inputs),
+        tuple(one for part in group for one in part.quantities),
+        tuple(one for part in group for one in part.checks),
+        tuple(one for part in group for one in part.grids),
+        tuple(one for part in group for one in part.entry_tables),
+        tuple(one for part in group for one in part.steps),
+    )

@@ -1,8 +1,7 @@
-"""Grids: calculations that repeat row by row, such as the trial rows of a root or a list of arrangements.
+"""Grids: instances of one template, laid out as rows and columns, such as the rows of a root or a list of arrangements.
 
-A grid is declared like a quantity, column by column: each column is a reference function beside its formula. Within a
-formula a column's name means the cell in the same row, ``previous_`` and ``earlier_`` before it mean the cell one and
-two rows above; names that a row gives stand for another value in each row; all other names are values of the model.
+A grid is declared column by column: each column is a step of its template. Names that a row gives stand for another value
+in each row; a row may bring figures of its own; all other names are values of the model.
 """
 
 from __future__ import annotations
@@ -13,11 +12,10 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from workbook_builder.language import xl
-from workbook_builder.language.declare import Function, Kind, common_faults, refuse
+from workbook_builder.language.declare import common_faults, refuse
 from workbook_builder.language.sources import Citation
-
-ABOVE = {"previous_": 1, "earlier_": 2}
+from workbook_builder.language.steps import Calculation, Function, Given, Kind, Step
+from workbook_builder.language.templates import Instance, Template, chained
 
 
 @dataclass(frozen=True)
@@ -33,64 +31,25 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Step:
-    """One way to compute a column: the formula, and the reference function that says the same."""
-
-    formula: str
-    function: Function
-
-    @cached_property
-    def parameters(self) -> list[str]:
-        """The names that the function takes, in order."""
-        return [name for name, p in inspect.signature(self.function).parameters.items() if p.kind is p.POSITIONAL_OR_KEYWORD]
-
-    @cached_property
-    def tables(self) -> list[str]:
-        """The tables that the function takes by keyword."""
-        return [name for name, p in inspect.signature(self.function).parameters.items() if p.kind is p.KEYWORD_ONLY]
-
-
-@dataclass
 class Column:
-    """One column; ``start`` replaces the step in the rows that start a run of rows.
+    """How a step is laid out: ``named`` cells have a defined name, ``wide`` texts run on over the cells beside them.
 
-    A column with ``answer`` stands only in rows that are named: in a search that is the last row, which holds its answer.
+    An ``answer`` stands only in rows that are named: in a search that is the last row, which holds its answer.
     """
 
-    name: str
-    symbol: str
-    unit: str
-    words: str
-    kind: Kind
-    named: bool
     step: Step
-    start: Step | None = None
-    optional: frozenset[str] = frozenset()
+    named: bool = False
     wide: bool = False
     answer: bool = False
+
+    @property
+    def name(self) -> str:
+        """The name of the step."""
+        return self.step.name
 
     def stands_in(self, row: Row) -> bool:
         """Whether there is a cell of this column in a row."""
         return row.named or not self.answer
-
-    def step_of(self, row: Row) -> Step:
-        """Return how this column is computed in a row."""
-        return self.start if row.start and self.start else self.step
-
-
-@dataclass(frozen=True)
-class Use:
-    """What a parameter stands for in one cell: a number of the row, a cell of the grid, or a value of the model."""
-
-    parameter: str
-    outside: str
-    inside: tuple[Row, Column] | None
-    number: float | None
-    optional: bool
-
-    def key(self, grid: Grid) -> str:
-        """Return the key of the value."""
-        return grid.cell(*self.inside) if self.inside else self.outside
 
 
 @dataclass
@@ -112,7 +71,10 @@ class Grid:
     single: bool = False
     numbers: Mapping[str, tuple[str, str]] = field(default_factory=dict)
     columns: list[Column] = field(default_factory=list)
-    _cells: list[tuple[Row, Column, Step, list[Use]]] = field(default_factory=list)
+    template: Template = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.template = Template(self.name)
 
     def column(
         self,
@@ -134,24 +96,41 @@ class Grid:
         """
 
         def declare(function: Function) -> Function:
-            step = Step(formula, function)
             name = function.__name__
-            refuse(f"{self.name}.{name}", common_faults(f"{self.name}_{name}", words, unit) + self._faults(step, {name}))
-            self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional), wide, answer))
-            self._cells.clear()
+            refuse(f"{self.name}.{name}", common_faults(f"{self.name}_{name}", words, unit))
+            self._add(
+                Step(
+                    name=name,
+                    symbol=symbol,
+                    unit=unit,
+                    words=words,
+                    formula=formula,
+                    function=function,
+                    kind=kind,
+                    optional=frozenset(optional),
+                    single=self.chart or self.single,
+                ),
+                named=named,
+                wide=wide,
+                answer=answer,
+            )
             return function
 
         return declare
+
+    def _add(self, step: Step, *, named: bool, wide: bool = False, answer: bool = False) -> None:
+        self.template.add(step)
+        self.columns.append(Column(step, named, wide, answer))
 
     def start(self, *, formula: str) -> Callable[[Function], Function]:
         """Declare the decorated function as the column of that name in rows that start a run."""
 
         def declare(function: Function) -> Function:
-            step = Step(formula, function)
             name = function.__name__.removesuffix("_start")
-            refuse(f"{self.name}.{name}", self._faults(step, {name}))
-            next(column for column in self.columns if column.name == name).start = step
-            self._cells.clear()
+            column = self.template.step_of(name)
+            refuse(f"{self.name}.{name}", [] if column else ["replaces no column"])
+            assert column is not None
+            self.template.start(column.instead(formula, function))
             return function
 
         return declare
@@ -176,8 +155,7 @@ class Grid:
             summed.__signature__ = share.replace(parameters=[first, *share.parameters.values()])  # type: ignore[attr-defined]
             declared = self.column(words=words, formula=f"{above}+{formula}", symbol=symbol, unit=unit, named=True, optional=optional)
             declared(summed)
-            self.columns[-1].start = Step(formula, function)
-            self._cells.clear()
+            self.template.start(self.columns[-1].step.instead(formula, function))
             return function
 
         return declare
@@ -195,44 +173,26 @@ class Grid:
         """Return the keys of the cells that other declarations may use."""
         return [self.cell(row, column) for row in self.rows for column in self.columns if self.is_named(row, column)]
 
-    def needs(self) -> list[str]:
-        """Return the values of the model on which the grid rests."""
-        found = (use.outside for _, _, _, uses in self.cells() for use in uses if use.outside)
-        return list(dict.fromkeys(found))
+    @cached_property
+    def instances(self) -> tuple[Instance, ...]:
+        """The rows as instances of the grid's template, each knowing the row above."""
+        return chained([self._instance(row) for row in self.rows])
 
-    def cells(self) -> list[tuple[Row, Column, Step, list[Use]]]:
-        """Return every cell, row by row, with what each parameter of its step stands for."""
-        if not self._cells:
-            self._cells += [
-                (row, column, step, [self._use(row, column, parameter) for parameter in step.parameters])
-                for row in self.rows
-                for column in self.columns
-                if column.stands_in(row)
-                for step in [column.step_of(row)]
-            ]
-        return self._cells
+    def _instance(self, row: Row) -> Instance:
+        brought = {name: Given(number) for name, number in row.numbers.items()}
+        steps = frozenset(column.name for column in self.columns if column.stands_in(row))
+        return Instance(
+            f"{self.name}_{row.key}",
+            self.template,
+            {**row.given, **brought},
+            row.label,
+            row.start,
+            nothing=0.0 if self.chart else None,
+            family=self.name,
+            steps=steps,
+        )
 
-    def _use(self, row: Row, column: Column, parameter: str) -> Use:
-        inside, number = self._inside(row, parameter), row.numbers.get(parameter)
-        outside = "" if inside or number is not None else row.given.get(parameter, parameter)
-        return Use(parameter, outside, inside, number, parameter in column.optional)
-
-    def _inside(self, row: Row, parameter: str) -> tuple[Row, Column] | None:
-        """Return the row and column of the cell that a parameter stands for, if it is a cell of this grid."""
-        columns = {column.name: column for column in self.columns}
-        if parameter in columns:
-            return row, columns[parameter]
-        for prefix, distance in ABOVE.items():
-            name = parameter.removeprefix(prefix)
-            if parameter.startswith(prefix) and name in columns:
-                return self.rows[self.rows.index(row) - distance], columns[name]
-        return None
-
-    def _faults(self, step: Step, itself: set[str]) -> list[str]:
-        found = xl.faults(step.formula)
-        used, parameters = set(xl.names_in(step.formula)), set(step.parameters)
-        used = {name for name in used if not any(name.startswith(f"{table}_") for table in step.tables)}
-        found += [f"formula uses {name}, not a parameter" for name in sorted(used - parameters)]
-        found += [f"function needs {name}, not in the formula" for name in sorted(parameters - used)]
-        found += [f"needs itself: {name}" for name in sorted(itself & parameters)]
-        return found
+    @cached_property
+    def calculations(self) -> tuple[Calculation, ...]:
+        """The calculations of all cells, row by row."""
+        return tuple(one for instance in self.instances for one in instance.calculations())

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
-from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.evaluation import Evaluation
+from workbook_builder.file.formula_cells import write_formulas
 from workbook_builder.file.plan import Plan
 from workbook_builder.language.errors import WorkbookError
 from workbook_builder.sheets import (
@@ -38,7 +39,7 @@ WORKED = {
 }
 
 
-def make_plan(model: Model, *, example: bool = False) -> Plan:
+def make_plan(evaluation: Evaluation, *, example: bool = False) -> Plan:
     """Return the plan of a model's workbook. It does not depend on what is entered.
 
     Raises
@@ -47,6 +48,7 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
         listing everything in the plan that a spreadsheet program would refuse.
 
     """
+    model = evaluation.model
     plan = Plan(f"Design check, {model.profile.title}")
     looked_up = tables.add(plan, model)
     typed = entries.add(plan, model, tabled.place)
@@ -59,11 +61,13 @@ def make_plan(model: Model, *, example: bool = False) -> Plan:
     judged = verdicts.add(plan, model)
     printed = installation.add(plan, model)
     listed = checklist.add(plan, model)
-    cited = sources.add(plan, model)
-    text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
-    opening = start.add(plan, model, hashlib.sha256(text.encode()).hexdigest()[:12], example)
-    proven = proof.add(plan, model)
+    cited = sources.add(plan, evaluation)
+    opening = start.add(plan, model, example)
+    proven = proof.add(plan, evaluation)
     plan.sheets = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, proven, cited]
+    write_formulas(plan, evaluation.calculations, evaluation.kinds)
+    text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
+    plan.fill("meta_build", hashlib.sha256(text.encode()).hexdigest()[:12])
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat
 from workbook_builder.language import xl
-from workbook_builder.language.declare import Quantity
+from workbook_builder.language.declare import Input, Quantity
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.sheets.blocks import digits
 
@@ -51,7 +51,7 @@ def add(plan: Plan, model: Model) -> Sheet:
             sheet.put(2, "" if place else item.here, "text")
             sheet.put(3, name, "quiet")
             said = _longest_text(model, name)
-            sheet.put(4, Formula(name, name) if name else "", "text" if said else "centre", _digits(model, name))
+            sheet.put(4, Shown(name) if name else "", "text" if said else "centre", _digits(model, name))
             sheet.fit(sheet.row, [(said, 4)])
             sheet.row += 1
     sheet.word_formats.append(WordFormat((head + 1, 4), (sheet.row - 1, 4), 4))
@@ -66,4 +66,5 @@ def _longest_text(model: Model, name: str) -> str:
 
 def _digits(model: Model, name: str) -> str:
     node = model.nodes.get(name)
-    return digits(getattr(node, "unit", ""), "number" if name and model.kind_of(name) == "number" else "text")
+    numeric = node.numeric if isinstance(node, Input) else isinstance(node, Quantity) and node.kind == "number"
+    return digits(getattr(node, "unit", ""), "number" if numeric else "text")

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.file.plan import INDENT, PAGE, Formula, Plan, Sheet, WordFormat
+from workbook_builder.file.plan import INDENT, PAGE, Plan, Sheet, Shown, WordFormat
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.system.commissioning import handover, readings, strings_measured
@@ -85,7 +85,7 @@ def _now(sheet: Sheet) -> None:
         ("Strings", "strings_state", "text", LINE),
     ):
         sheet.put(0, label, "check")
-        sheet.put(1, Formula(name, name), style)
+        sheet.put(1, Shown(name), style)
         sheet.merges.append((sheet.row, 1, LAST))
         sheet.heights[sheet.row] = height
         sheet.row += 1
@@ -150,8 +150,8 @@ def _line(sheet: Sheet, label: str, names: tuple[str, ...], rests: str) -> None:
     sheet.put(0, label, "text")
     for column, name in enumerate(names, 1):
         if name:
-            sheet.put(column, 0.0 if name == "none" else Formula(name, name), "number", "0.00")
-    sheet.put(5, Formula(rests, rests) if " " not in rests else rests, "text")
+            sheet.put(column, 0.0 if name == "none" else Shown(name), "number", "0.00")
+    sheet.put(5, Shown(rests) if " " not in rests else rests, "text")
     sheet.merges.append((sheet.row, 5, LAST))
     _fit(sheet, sheet.row, [(rests, sum(WIDTHS[5 : LAST + 1]), "text"), (label, WIDTHS[0], "text")])
     sheet.row += 1
@@ -171,7 +171,7 @@ def _explanations(sheet: Sheet) -> None:
     _banner(sheet, "3. Explanations that fit what is typed in, and what to do next", "section")
     for ordinal in ("first", "second", "third"):
         for column, name in ((0, f"explanation_{ordinal}"), (2, f"explanation_{ordinal}_next")):
-            sheet.put(column, Formula(name, name), "small")
+            sheet.put(column, Shown(name), "small")
         sheet.merges += [(sheet.row, 0, 1), (sheet.row, 2, LAST)]
         sheet.heights[sheet.row] = EXPLAINED
         sheet.row += 1
@@ -208,7 +208,7 @@ def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
     for row, (item, _) in enumerate(table.items, head + 1):
         for column, name, style in ((4, "mark", "word"), (5, "voc_says", "text"), (6, "isc_says", "text")):
             key = f"judged_{item}_{name}"
-            sheet.put(column, Formula(key, key), style, row=row)
+            sheet.put(column, Shown(key), style, row=row)
         sheet.heights[row] = JUDGED
     sheet.heights |= {head - 1: LINE + 1, head: TWO_LINES}
 
@@ -218,10 +218,10 @@ def _compared(sheet: Sheet, model: Model) -> None:
     sheet.line([(words, "head") for words in ("What", "Value", "Unit", "±", "", "", "")])
     for label, name, rests in TODAY:
         for column, key in ((1, name), (3, "day_v_set_tolerance")):
-            sheet.put(column, Formula(key, key), "number", digits("V"))
+            sheet.put(column, Shown(key), "number", digits("V"))
         sheet.put(0, label, "text")
         sheet.put(2, "V", "text")
-        sheet.put(4, rests if " " in rests else Formula(rests, rests), "text")
+        sheet.put(4, rests if " " in rests else Shown(rests), "text")
         sheet.merges.append((sheet.row, 4, LAST))
         sheet.heights[sheet.row] = LINE
         sheet.row += 1
@@ -229,9 +229,9 @@ def _compared(sheet: Sheet, model: Model) -> None:
     for label, name, rests in COMPARED:
         unit = units.get(name, "V")
         sheet.put(0, label, "text")
-        sheet.put(1, Formula(name, name), "number", digits(unit))
+        sheet.put(1, Shown(name), "number", digits(unit))
         sheet.put(2, unit, "text")
-        sheet.put(3, Formula(rests, rests) if rests in units else rests, "text")
+        sheet.put(3, Shown(rests) if rests in units else rests, "text")
         sheet.merges.append((sheet.row, 3, LAST))
         sheet.heights[sheet.row] = LINE
         sheet.row += 1
@@ -245,7 +245,7 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, HANDED)
     sheet.put(0, "Judgement of the insulation", "text")
-    sheet.put(2, Formula("insulation_state", "insulation_state"), "text")
+    sheet.put(2, Shown("insulation_state"), "text")
     sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
     # no status of the typing: beside a test that is not done it would look like the test's own
@@ -256,7 +256,7 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.heights[top] = TWO_LINES
     for row, test in enumerate(handover.texts()["test"], top + 1):
         says = f"handed_item{test['number']}_says"
-        sheet.put(4, Formula(says, says), "check", row=row)
+        sheet.put(4, Shown(says), "check", row=row)
         sheet.put(5, test["how"], "small", row=row)
         sheet.merges.append((row, 5, LAST))
         _fit(sheet, row, [(f"{test['number']} {test['what']}", WIDTHS[0], "text"), (test["how"], sum(WIDTHS[5 : LAST + 1]), "small")])

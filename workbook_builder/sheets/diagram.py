@@ -5,13 +5,12 @@ The rows are half as high as a line of text, so that a wire can meet a box in it
 
 from __future__ import annotations
 
-from workbook_builder.evaluation.printed import ABSENT
-from workbook_builder.file.plan import Formula, address
-from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
+from workbook_builder.file.plan import Worked, address
+from workbook_builder.language.wording import ABSENT
+from workbook_builder.sheets.paper import Paper, Part, shown, unit
 
 UNIT = 7.2  # height of a row, in points
 ROWS = 55
-SIGNS = {"plus": "+", "minus": "−"}
 BOLD, CENTRE, NUMBER = "print_centre_bold", "print_centre", "print_number"
 
 
@@ -36,7 +35,7 @@ def _line(paper: Paper, row: int, *parts: Part) -> None:
 
 def _strings(paper: Paper, top: int) -> None:
     for number in (1, 2, 3):
-        _string(paper, top + (number - 1) * 7, number, top)
+        _string(paper, top + (number - 1) * 7, number)
     paper.box((top, 13), (top + 19, 16))
     _line(paper, top + 5, Part(13, 16, "Junction box", BOLD))
     _line(paper, top + 7, shown("drawn_junction", 13, 16))
@@ -44,7 +43,7 @@ def _strings(paper: Paper, top: int) -> None:
     _line(paper, top + 11, Part(13, 16, "− with −", CENTRE))
 
 
-def _string(paper: Paper, row: int, number: int, top: int) -> None:
+def _string(paper: Paper, row: int, number: int) -> None:
     """Draw one string with its fuse. The second and third are drawn only where there are so many."""
     mark = address(row, 0, absolute=True)
     only_if = "" if number == 1 else f'{mark}<>"{ABSENT}"'
@@ -54,17 +53,13 @@ def _string(paper: Paper, row: int, number: int, top: int) -> None:
     paper.across(row + 4, 7, 12, thick=False, only_if=only_if)
     fuse = 'check_string_fuse="PASS"' if number == 1 else f'AND(check_string_fuse="PASS",{mark}<>"{ABSENT}")'
     paper.box((row + 1, 8), (row + 2, 11), thick=False, only_if=fuse)
-    word = said("string_fuse_drawn").text
     if number == 1:
         _line(paper, row, Part(0, 6, "String 1", BOLD), Part(7, 7, "+", BOLD))
-        rated = f'{word}&IF(string_fuse_fitted="",""," "&ROUND(string_fuse_fitted,2)&" A")'
-        _line(paper, row + 1, Part(8, 11, Formula(rated, "string_1_fuse"), CENTRE))
+        _line(paper, row + 1, Part(8, 11, Worked("string_1_fuse"), CENTRE))
         _line(paper, row + 2, shown("drawn_series", 0, 6))
         _line(paper, row + 3, Part(7, 7, "−", BOLD), Part(8, 9, "cable", CENTRE), shown("string_cable_size", 10, 12))
         return
-    fuse = f'{word}&IF(string_fuse_fitted="",""," as in 1")'
-    pieces = {"series": address(top + 2, 0, absolute=True), "fuse": fuse, "plus": '"+"', "minus": '"−"'}
-    drawn = {key: Formula(f'IF({mark}="{ABSENT}","",{text})', f"string_{number}_{key}") for key, text in pieces.items()}
+    drawn = {key: Worked(f"string_{number}_{key}") for key in ("series", "fuse", "plus", "minus")}
     _line(paper, row, shown("drawn_second" if number == 2 else "drawn_third", 0, 6, BOLD), Part(7, 7, drawn["plus"], BOLD))
     _line(paper, row + 1, Part(8, 11, drawn["fuse"], CENTRE))
     _line(paper, row + 2, Part(0, 6, drawn["series"], CENTRE))
@@ -133,7 +128,7 @@ def _battery(paper: Paper, top: int) -> None:
     for row, text, only_if in ((top + 5, "drawn_battery", ""), (top + 8, "drawn_batteries", several)):
         paper.box((row, 1), (row + 1, 4), thick=False, only_if=only_if)
         paper.box((row, 5), (row + 1, 5), thick=False, only_if=several)
-        _line(paper, row, shown(text, 1, 4), Part(5, 5, Formula(f'IF({several},"fuse","")', "drawn_if_several"), CENTRE))
+        _line(paper, row, shown(text, 1, 4), Part(5, 5, Worked("drawn_if_several"), CENTRE))
     _line(paper, top + 11, Part(0, 2, "each string", NUMBER), shown("battery_capacity", 3, 5, NUMBER), unit("battery_capacity", 6, 6))
     _line(
         paper, top + 14, Part(0, 2, "string fuses", NUMBER), shown("battery_string_fuse", 3, 5, NUMBER), unit("battery_string_fuse", 6, 6)
@@ -159,7 +154,7 @@ def _loads(paper: Paper, top: int) -> None:
     _fused(paper, "battery", (top + 2, top + 6), battery)
     for column, piece in ((17, "plus"), (21, "minus")):
         paper.down(column, top, top + 1, only_if=output)
-        _line(paper, top, Part(column - 1, column - 1, Formula(f'IF({output},"{SIGNS[piece]}","")', f"drawn_if_output_{piece}"), BOLD))
+        _line(paper, top, Part(column - 1, column - 1, Worked(f"drawn_if_output_{piece}"), BOLD))
 
 
 def _inverter(paper: Paper, top: int) -> None:
@@ -181,7 +176,7 @@ def _fused(paper: Paper, key: str, rows: tuple[int, int], only_if: str) -> None:
     """Draw + and − from the battery to the right, with a fuse, if they are there."""
     for row, piece in zip(rows, ("plus", "minus"), strict=True):
         paper.across(row + 1, 7, 14, only_if=only_if)
-        sign = Formula(f'IF({only_if},"{SIGNS[piece]}","")', f"drawn_if_{key}_{piece}")
+        sign = Worked(f"drawn_if_{key}_{piece}")
         _line(paper, row, *(Part(column, column, sign, BOLD) for column in (7, 14)))
     paper.box((rows[0] + 1, 8), (rows[0] + 2, 12), thick=False, only_if=only_if)
-    _line(paper, rows[0] + 1, Part(8, 12, Formula(f'IF({only_if},"fuse","")', f"drawn_if_{key}_fuse"), CENTRE))
+    _line(paper, rows[0] + 1, Part(8, 12, Worked(f"drawn_if_{key}_fuse"), CENTRE))

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from workbook_builder.evaluation.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
+from workbook_builder.evaluation.entries import ECHOES, given_key
 from workbook_builder.evaluation.model import Model
-from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.file.plan import Entry, Plan, Position, Sheet, Shown, Validation, WordFormat, Worked
 from workbook_builder.language.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
+from workbook_builder.language.steps import Given
+from workbook_builder.language.wording import number_text
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 
@@ -116,121 +118,45 @@ def _typed_here(plan: Plan, sheet: Sheet, entry: Input) -> None:
 def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed, *, brief: bool = False) -> None:
     """Place the line of an input in the current row: how its entry is read, from what is typed to the value used."""
     row, name = sheet.row, entry.name
-    at = {column: address(row, column) for column in range(KEY + 1)}
+
+    def give(what: str, column: int, content: str | float, style: str) -> None:
+        sheet.put(column, content, style)
+        plan.give(given_key(name, what), sheet, row, column)
+
     sheet.put(LABEL, entry.label, "text")
-    sheet.put(UNIT, entry.unit, "text")
-    sheet.put(STATUS, Formula(_status(entry, at), f"status_{name}"), "word")
+    give("unit", UNIT, entry.unit, "text")
+    sheet.put(STATUS, Worked(f"status_{name}"), "word")
     digits = "" if entry.kind != "number" or entry.whole else "0.0##"
-    sheet.put(VALUE, Formula(_value(entry, at), name), "number" if entry.kind == "number" else "text", digits)
-    sheet.put(ECHO, Formula(_echo(entry, at), f"echo_{name}"), "text")
+    sheet.put(VALUE, Worked(name), "number" if entry.kind == "number" else "text", digits)
+    sheet.put(ECHO, Worked(f"echo_{name}"), "text")
     sheet.put(WHERE, _brief(entry) if brief else _where(entry), "small")
-    if entry.kind == "number":
-        sheet.put(LOW, entry.low, "number")
-        sheet.put(HIGH, entry.high, "number")
-    sheet.put(BLANK, *_blank(entry))
+    if entry.default_name:
+        sheet.put(BLANK, Shown(entry.default_name), "number")
+    else:
+        give("blank", BLANK, entry.blank, "number")
     # through INDEX and MATCH, so that cutting and pasting entry cells cannot re-point the formula
-    key = f'"{typed.key}"' if typed.key else at[KEY]
-    sheet.put(ROW, Formula(f"MATCH({key},{typed.keys},0)", f"row_{name}"), "number")
-    plan.layout[f"row_{name}"] = float(typed.row - typed.head + 1)
-    sheet.put(TYPED, Formula(_typed(entry, at, typed.column), f"typed_{name}"), "number")
+    if not typed.key:
+        plan.give(f"key_of_{name}", sheet, row, KEY)
+    text = Given(typed.key, f"key_of_{name}")
+    sheet.put(ROW, Position(f"row_{name}", text, typed.keys, float(typed.row - typed.head + 1)), "number")
+    plan.reached[f"entry_{name}"] = (typed.column, f"row_{name}")
+    sheet.put(TYPED, Worked(f"typed_{name}"), "number")
     if entry.kind == "number":
-        sheet.put(CANDIDATE, Formula(_candidate(entry, at), f"candidate_{name}"), "number")
+        give("low", LOW, entry.low, "number")
+        give("high", HIGH, entry.high, "number")
+        sheet.put(CANDIDATE, Worked(f"candidate_{name}"), "number")
         if entry.whole or entry.relations:
-            sheet.put(AGREES, Formula(_agrees(entry, at), f"agrees_{name}"), "number")
+            sheet.put(AGREES, Worked(f"agrees_{name}"), "number")
     for relation in entry.relations:
         if relation.lowest is not None and relation.highest is not None:
-            sheet.put(SHARE_LOW, relation.lowest, "number")
-            sheet.put(SHARE_HIGH, relation.highest, "number")
+            give("share_low", SHARE_LOW, relation.lowest, "number")
+            give("share_high", SHARE_HIGH, relation.highest, "number")
     sheet.put(KEY, name, "quiet")
     plan.name(f"status_{name}", sheet, row, STATUS)
     plan.name(name, sheet, row, VALUE)
     plan.name(f"echo_{name}", sheet, row, ECHO)
     sheet.fit(row, [(max(ECHOES.values(), key=len), ECHO)])
     sheet.row += 1
-
-
-def _typed(entry: Input, at: dict[int, str], column: str) -> str:
-    # a text that looks like a number is a number to some programs, so a number's row shows that it is a text
-    typed = f"INDEX({column},{at[ROW]})"
-    known = f'IF({typed}="","",{typed})'
-    other = f'IF(ISTEXT({typed}),"{TEXT_TYPED}",{known})' if entry.kind == "number" else known
-    return f'IF(ISERROR({typed}),"{ERROR_TYPED}",IF(ISLOGICAL({typed}),"{LOGICAL_TYPED}",{other}))'
-
-
-def _candidate(entry: Input, at: dict[int, str]) -> str:
-    blank = f'IF(ISNUMBER({at[BLANK]}),{at[BLANK]},"")'
-    if not entry.factor:
-        return f'IF({at[TYPED]}="",{blank},{at[TYPED]})'
-    converted = f'IF(COUNT({at[TYPED]},{entry.factor})=2,{at[TYPED]}*{entry.factor},IF(ISNUMBER({at[TYPED]}),"",{at[TYPED]}))'
-    return f'IF({at[TYPED]}="",{blank},{converted})'
-
-
-def _agrees(entry: Input, at: dict[int, str]) -> str:
-    number = at[CANDIDATE]
-    terms = [f"IF(ROUND({number},9)=ROUND({number},0),1,0)"] if entry.whole else []
-    for relation in entry.relations:
-        bounds = []
-        between = relation.lowest is not None and relation.highest is not None
-        if relation.lowest is not None:
-            bound = f"{at[SHARE_LOW]}*{relation.other}" if between else relation.other
-            bounds.append(f"ROUND({number},9){'>' if relation.strict else '>='}ROUND({bound},9)")
-        if relation.highest is not None:
-            bound = f"{at[SHARE_HIGH]}*{relation.other}" if between else relation.other
-            bounds.append(f"ROUND({number},9){'<' if relation.strict else '<='}ROUND({bound},9)")
-        condition = bounds[0] if len(bounds) == 1 else f"AND({','.join(bounds)})"
-        terms.append(f"IF(COUNT({relation.other})=0,1,IF({condition},1,0))")
-    return f'IF(ISNUMBER({number}),{"*".join(terms)},"")'
-
-
-def _status(entry: Input, at: dict[int, str]) -> str:
-    typed, number = at[TYPED], at[CANDIDATE]
-    if entry.kind == "text":
-        blank = "default" if entry.blank == OPTIONAL else "missing"
-        return f'IF({typed}="{ERROR_TYPED}","not in the list",IF(TRIM({typed})="","{blank}","entered"))'
-    if entry.kind == "choice":
-        known = f'IF(SUMPRODUCT((list_{entry.name}={typed})*1)>0,"entered","not in the list")'
-        if entry.default_name:
-            return f'IF({typed}="",IF({at[BLANK]}="","missing","default"),{known})'
-        return f'IF({typed}="","{"missing" if entry.blank == REQUIRED else "default"}",{known})'
-    agrees = f"{at[AGREES]}=1" if entry.whole or entry.relations else ""
-    # a default that is declared is whole and within its bounds; one that is computed, or related to another, may not be
-    default = f'IF({agrees},"default","out of range")' if entry.relations or (entry.whole and entry.default_name) else '"default"'
-    blank = '"default"' if entry.blank == OPTIONAL else '"missing"'
-    if entry.has_default:  # one that is computed may wait for other entries
-        blank = f'IF(ISNUMBER({number}),{default},"missing")' if entry.default_name else default
-    inside = f"ROUND({number},9)>={at[LOW]},ROUND({number},9)<={at[HIGH]}{',' + agrees if agrees else ''}"
-    accepted = f'IF(AND({inside}),"entered","out of range")'
-    other = f'IF(ISNUMBER({typed}),"missing","not a number")' if entry.factor else '"not a number"'
-    return f'IF({typed}="",{blank},IF(ISNUMBER({number}),{accepted},{other}))'
-
-
-def _value(entry: Input, at: dict[int, str]) -> str:
-    entered = at[TYPED]
-    if entry.kind == "number":
-        entered = at[CANDIDATE]
-    elif entry.kind == "choice":
-        entered = f"INDEX(list_{entry.name},MATCH({at[TYPED]},list_{entry.name},0))"
-        if len(entry.options) == 1:  # some programs do not look things up in a range of one cell
-            entered = f"list_{entry.name}"
-    default = f'IF({at[STATUS]}="default",{at[BLANK]},"")' if entry.has_default else '""'
-    return f'IF({at[STATUS]}="entered",{entered},{default})'
-
-
-def _echo(entry: Input, at: dict[int, str]) -> str:
-    value, unit = at[VALUE], f'&" "&{at[UNIT]}' if entry.unit else ""
-    if entry.kind == "number":
-        shown = f"(ROUND({value},4)+0){unit}" if unit else f'(ROUND({value},4)+0)&""'
-    elif entry.kind == "text":  # a person may type a number there
-        shown = f'IF(ISNUMBER({value}),ROUND({value},4)+0,{value})&""'
-    elif entry.unit and not entry.numeric:
-        shown = f'{value}&IF(ISNUMBER({value})," "&{at[UNIT]},"")'
-    else:  # options are joined as they are declared: nothing was computed that could need rounding
-        shown = f"{value}{unit}" if unit else f'{value}&""'
-    words = f"INDEX(echo_words,MATCH({at[STATUS]},echo_statuses,0))"
-    known = f'{at[STATUS]}="entered"' if entry.blank == REQUIRED else f'OR({at[STATUS]}="entered",{at[STATUS]}="default")'
-    if entry.blank == OPTIONAL:
-        shown = f'IF({value}="","{NOTHING}",{shown})'
-    return f'{words}&IF({known}," "&{shown},"")'
 
 
 def accepted(entry: Input) -> str:
@@ -259,12 +185,6 @@ def _brief(entry: Input) -> str:
     blank = f"blank: {number_text(entry.blank)}" if entry.has_default and not entry.default_name else ""
     text = "; ".join(part for part in (entry.where, known, blank) if part)
     return text[0].upper() + text[1:]
-
-
-def _blank(entry: Input) -> tuple[str | float | Formula, str]:
-    if entry.default_name:
-        return Formula(entry.default_name, f"blank_{entry.name}"), "number"
-    return entry.blank, "number"
 
 
 def validation(plan: Plan, entry: Input, row: int, column: int) -> list[Validation]:

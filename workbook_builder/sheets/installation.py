@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.printed import SAID, example_names, sentences
-from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.evaluation.printed import SAID, sentences
+from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat, Worked
 from workbook_builder.language.words import words
 from workbook_builder.sheets import diagram
-from workbook_builder.sheets.paper import Paper, Part, said, show, shown, unit
-from workbook_builder.sheets.verdicts import MEANING_OF_ALL
+from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
 
 COLUMNS, WIDTH = 24, 4.33  # columns on the page
 LAST = COLUMNS - 1
@@ -114,14 +113,13 @@ def _title(paper: Paper, title: str, note: str = "") -> None:
 
 def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     sheet = paper.sheet
-    invented = ",".join(f'{name}="{example}"' for name, example in example_names().items())
-    mark = Formula(f'IF(OR({invented}),"{text["example"]}","")', "example_mark")
+    mark = Worked("example_mark")
     _row(paper, 22, Part(0, MARK[1] - 1, "Installation sheet", "title"), Part(MARK[1], LAST, mark, "print_banner"))
     _prose(paper, text["purpose"])
-    row = _row(paper, 34, Part(0, 8, Formula("verdict", "verdict"), "verdict_big"), Part(9, LAST, said("banner"), "print_banner"))
+    row = _row(paper, 34, Part(0, 8, Shown("verdict"), "verdict_big"), Part(9, LAST, said("banner"), "print_banner"))
     paper.box((row, 0), (row, LAST))
     sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
-    _row(paper, TWO, Part(0, LAST, Formula(MEANING_OF_ALL, "meaning_verdict"), "print_bold"))
+    _row(paper, TWO, Part(0, LAST, Shown("meaning_verdict"), "print_bold"))
     label = "print_small"
     _row(paper, LINE, Part(0, 2, "Site", label), shown("site_name", 3, LAST, "print_bold"))
     _row(
@@ -139,9 +137,9 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
         Part(0, 2, "Code", label),
         Part(3, 11, model.profile.title, "print"),
         Part(12, 13, "Build", label),
-        Part(14, 17, Formula("meta_build", "meta_build"), "print"),
+        Part(14, 17, Shown("meta_build"), "print"),
         Part(18, 20, "of version", label),
-        Part(21, LAST, Formula("meta_version", "meta_version"), "print"),
+        Part(21, LAST, Shown("meta_version"), "print"),
     )
 
 
@@ -259,11 +257,10 @@ def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
 
 
 def _settings(paper: Paper, text: dict[str, Any]) -> None:
-    row = _row(paper, LINE, Part(0, 4, Formula("verdict", "verdict"), BOLD), Part(5, LAST, said("banner"), BOLD))
+    row = _row(paper, LINE, Part(0, 4, Shown("verdict"), BOLD), Part(5, LAST, said("banner"), BOLD))
     paper.box((row, 0), (row, LAST), thick=False)
     paper.sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
-    mark = address(*MARK, absolute=True)
-    whose = Formula(f'IF({mark}="",{show("site_name")},{mark})', "example_or_site")
+    whose = Worked("example_or_site")
     row = _row(paper, 16.5, Part(0, HALF - 1, "Set points, and readings to expect", "chapter"), Part(HALF, LAST, whose, BOLD))
     paper.across(row, 0, LAST)
     top = _row(
@@ -340,7 +337,7 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     counts = [
         part
         for first, label, name in counted
-        for part in (Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Formula(name, name), BOLD))
+        for part in (Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Shown(name), BOLD))
     ]
     row = _row(paper, 16.5, Part(0, 10, "Checks", "chapter"), *counts)
     paper.across(row, 0, LAST)
@@ -350,9 +347,8 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
         parts = []
         for number, first in zip(range(line, len(model.checks), high), range(0, COLUMNS, THIRD), strict=False):
             check = model.checks[number]
-            sign = f"INDEX(mark_signs,MATCH({check.name},mark_words,0))"
             parts += [
-                Part(first, first, Formula(sign, f"mark_{check.name}"), BOLD),
+                Part(first, first, Worked(f"mark_{check.name}"), BOLD),
                 Part(first + 1, first + THIRD - 1, text["short"].get(check.name, check.label), "print_line"),
             ]
         _row(paper, 10.5, *parts)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from workbook_builder.evaluation.printed import NONE_FITS, NOT_ENTERED, NOT_KNOWN, SAID, SHOWN, SIZED
-from workbook_builder.file.plan import Content, Formula, Outline, Sheet
+from workbook_builder.evaluation.printed import SHOWN
+from workbook_builder.file.plan import Content, Outline, Sheet, Worked
 
 Spot = tuple[int, int]
 
@@ -93,27 +93,14 @@ class Part:
 
 def shown(name: str, first: int, last: int, style: str = "print_centre", digits: str = "") -> Part:
     """Return a piece that shows a value, or in words that there is none."""
-    return Part(first, last, Formula(show(name), f"shown_{name}"), style, digits)
+    return Part(first, last, Worked(f"shown_{name}"), style, digits)
 
 
 def unit(name: str, first: int, last: int) -> Part:
     """Return a piece that shows the unit of a value, and nothing where there is no value."""
-    shown_unit = SHOWN[name][1]
-    return Part(first, last, Formula(f'IF({name}="","","{shown_unit}")', f"unit_{name}") if shown_unit else "", "print_unit")
+    return Part(first, last, Worked(f"unit_{name}") if SHOWN[name][1] else "", "print_unit")
 
 
-def show(name: str) -> str:
-    """Return the formula that shows a value, or in words that there is none."""
-    nothing = f'"{SHOWN[name][0]}"'
-    if name in SIZED:
-        least, needed = SIZED[name]
-        nothing = f'IF({least}="",IF({needed}="","{NOT_KNOWN}",{nothing}),"{NONE_FITS}")'
-    return f'IF({name}="",{nothing},{name})'
-
-
-def said(key: str) -> Formula:
-    """Return the formula of a sentence that a word decides; the sentences stand in the range ``said_<key>``."""
-    subject, words, _ = SAID[key]
-    sentence = f"INDEX(said_{key},MATCH({subject},{words},0))"
-    always = subject == "verdict" or subject.startswith("check_")
-    return Formula(sentence if always else f'IF({subject}="","{NOT_ENTERED}",{sentence})', f"said_{key}")
+def said(key: str) -> Worked:
+    """Return a sentence that a word decides; the sentences stand in the range ``said_<key>``."""
+    return Worked(f"said_{key}")

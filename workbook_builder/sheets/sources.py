@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_builder.evaluation.model import Model
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.file.plan import Plan, Sheet
 from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography
 
@@ -10,7 +10,7 @@ WIDTHS = (44, 30, 22, 60)
 LAST = len(WIDTHS) - 1
 
 
-def add(plan: Plan, model: Model) -> Sheet:
+def add(plan: Plan, evaluation: Evaluation) -> Sheet:
     """Place the sheet of the sources."""
     sheet = plan.add(Sheet("Sources", "Where every rule and figure comes from", WIDTHS))
     sheet.banner("Sources", "title", LAST)
@@ -21,7 +21,7 @@ def add(plan: Plan, model: Model) -> Sheet:
         sheet.put(1, meaning, "text")
         sheet.merges.append((sheet.row, 1, LAST))
         sheet.line([(mark, "check")])
-    cited = citations(model)
+    cited = citations(evaluation)
     sheet.row += 1
     sheet.banner("Sources cited in this workbook", "chapter", LAST)
     sheet.line([("Title", "head"), ("Publisher", "head"), ("Edition", "head"), ("How it was available", "head")])
@@ -39,10 +39,11 @@ def add(plan: Plan, model: Model) -> Sheet:
     return sheet
 
 
-def citations(model: Model) -> list[tuple[str, Citation]]:
+def citations(evaluation: Evaluation) -> list[tuple[str, Citation]]:
     """Return every label of the model with its citation, in reading order."""
+    model = evaluation.model
     found = [(constant.label, constant.source) for constant in model.constants]
     found += [(table.title, table.source) for table in model.tables]
     found += [(f"{entry.label}, if left blank", entry.blank_source) for entry in model.inputs if entry.blank_source]
-    found += [(f"Example on the sheet Proof: {chain.example.title}", chain.example.citation) for chain in model.proof.chains]
+    found += [(f"Example on the sheet Proof: {chain.example.title}", chain.example.citation) for chain in evaluation.proof.chains]
     return found + [(node.label, model.source_of(node)) for node in (*model.quantities, *model.checks)]

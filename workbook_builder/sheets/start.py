@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import workbook_builder
 from workbook_builder.evaluation.model import Model
-from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat
+from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
-from workbook_builder.sheets.verdicts import MEANING_OF_ALL
 
 WIDTHS = (22, 24, 24, 24, 24)
 LAST = len(WIDTHS) - 1
 SCHEMA = "1"
 
 
-def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
+def add(plan: Plan, model: Model, example: bool) -> Sheet:
     """Place the opening sheet; it refers to names that other sheets define later."""
     text = words()
     sheet = plan.add(Sheet("Start", "What this workbook is for and how to use it", WIDTHS, landscape=False))
@@ -28,27 +27,27 @@ def add(plan: Plan, model: Model, build_id: str, example: bool) -> Sheet:
     _list(sheet, "Cautions", text["cautions"])
     _list(sheet, "What it does not check", text["not_checked"])
     _colours(sheet, text["colours"])
-    _about(plan, sheet, model, build_id)
+    _about(plan, sheet, model)
     return sheet
 
 
 def _verdict(sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(0, "Verdict now", "chapter")
-    sheet.put(1, Formula("verdict", "verdict"), "verdict_big")
+    sheet.put(1, Shown("verdict"), "verdict_big")
     sheet.merges.append((row, 1, 2))
-    sheet.put(3, Formula("site_name", "site_name"), "strong")
+    sheet.put(3, Shown("site_name"), "strong")
     sheet.merges.append((row, 3, LAST))
     sheet.heights[row] = 30
     sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
     sheet.alarms += stale.alarms(model, (row, 1), (row, 2))
     sheet.row += 1
-    sheet.put(1, Formula(MEANING_OF_ALL, "meaning_verdict"), "prose")
+    sheet.put(1, Shown("meaning_verdict"), "prose")
     sheet.merges.append((sheet.row, 1, LAST))
     sheet.heights[sheet.row] = 32
     sheet.row += 1
     sheet.put(0, "This program", "text")
-    sheet.put(1, Formula("calculation_ok", "calculation_ok"), "word")
+    sheet.put(1, Shown("calculation_ok"), "word")
     sheet.merges.append((sheet.row, 1, 2))
     sheet.put(3, "tried on the sheet Proof", "text")
     sheet.merges.append((sheet.row, 3, LAST))
@@ -76,14 +75,14 @@ def _colours(sheet: Sheet, colours: dict[str, str]) -> None:
     sheet.row += 1
 
 
-def _about(plan: Plan, sheet: Sheet, model: Model, build_id: str) -> None:
+def _about(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.banner("About this workbook", "chapter", LAST)
     facts = (
         ("Code profile", f"{model.profile.title}: {model.profile.edition}", ""),
         ("Profile key", model.profile.key, "meta_profile"),
         ("Version of the builder", workbook_builder.__version__, "meta_version"),
         ("Layout of the sheets", SCHEMA, "meta_schema"),
-        ("Build", build_id, "meta_build"),
+        ("Build", "", "meta_build"),  # known when everything is placed
     )
     for label, fact, name in facts:
         sheet.put(0, label, "text")

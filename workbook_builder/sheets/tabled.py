@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.outcome import ROW_ACCEPTED, ROW_BLANK, ROW_OPEN
-from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, WordFormat, address
+from workbook_builder.file.plan import Entry, Plan, Sheet, WordFormat, Worked
 from workbook_builder.language.declare import EntryTable, Input
 from workbook_builder.sheets import entries, stale
 
@@ -38,7 +36,8 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_sta
             if with_status or inputs[name].kind != "text":
                 sheet.validations += entries.validation(plan, inputs[name], sheet.row, column)
         if with_status:
-            sheet.put(last, Formula(_status(table.name, address(sheet.row, entries.KEY)), f"row_status_{item}"), "text")
+            plan.give(f"given_{item}_key", sheet, sheet.row, entries.KEY)
+            sheet.put(last, Worked(f"row_status_{item}"), "text")
         sheet.heights[sheet.row] = 17
         sheet.row += 1
     for column, (field, _) in enumerate(table.fields, FIRST):
@@ -47,12 +46,6 @@ def place(plan: Plan, sheet: Sheet, model: Model, table: EntryTable, *, with_sta
     plan.areas[typed] = (sheet.name, head + 1, FIRST, sheet.row - 1, last - 1)
     plan.name(f"{table.name}_keys", sheet, head, entries.KEY, sheet.row - 1)
     return head
-
-
-def _status(table: str, item: str) -> str:
-    typed = f'({table}_items={item})*({table}_statuses<>"{DEFAULT}")'
-    unread = f'{typed}*({table}_statuses<>"{ENTERED}")'
-    return f'IF(SUMPRODUCT({typed})=0,"{ROW_BLANK}",IF(SUMPRODUCT({unread})=0,"{ROW_ACCEPTED}","{ROW_OPEN}"))'
 
 
 def add(plan: Plan, model: Model) -> Sheet:

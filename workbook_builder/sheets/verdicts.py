@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.outcome import PASS_WITH_NOTES, UNPROVEN, VERDICTS, waiting
-from workbook_builder.evaluation.proof_words import CALCULATES
-from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat, address
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
+from workbook_builder.evaluation.outcome import COUNTED, PASS_WITH_NOTES, SAYS, UNPROVEN, VERDICTS, said
+from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat, Worked
+from workbook_builder.language.declare import FAIL, INCOMPLETE, PASS, Check
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits
-from workbook_builder.sheets.working import cell_formula
 
 LABEL, MARK, VERDICT, VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT, MEANING, RULE, SOURCE, KEY, SENTENCES = range(13)
-WORDS = (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE)
 HEADINGS = (
     "Check",
     "",
@@ -28,13 +25,7 @@ HEADINGS = (
     "Source",
     "Name",
 )
-WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30)
-STATUS_COLUMNS = ("status_column", "row_status_column")
-MEANING_OF_ALL = (
-    f'IF(calculation_ok="{CALCULATES}",INDEX(verdict_meanings,MATCH(verdict,verdict_words,0)),verdict_unproven)'
-    '&IF(checks_not_applicable>0," Not judged, marked N/A: "&checks_not_applicable&" checks.","")'
-)
-COUNTS = (("passed", PASS), ("failed", FAIL), ("noted", NOTE), ("not_applicable", NOT_APPLICABLE))
+WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30, 30, 30)
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -46,13 +37,13 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.row += 1
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in WORDS)])
+    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in SAYS)])
     first = sheet.row
     for safety, title in ((True, "Safety: one FAIL fails the design"), (False, "Performance: at worst a NOTE")):
         sheet.banner(title, "section", SOURCE)
         for check in model.checks:
             if check.safety == safety:
-                _row(plan, sheet, model, check, head)
+                _row(plan, sheet, model, check)
     plan.name("verdict_column", sheet, first, VERDICT, sheet.row - 1)
     sheet.word_formats.append(WordFormat((first, MARK), (sheet.row - 1, VERDICT), VERDICT))
     return sheet
@@ -61,17 +52,10 @@ def add(plan: Plan, model: Model) -> Sheet:
 def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(LABEL, "The whole design", "chapter")
-    sheet.put(
-        VERDICT,
-        Formula(
-            f'IF(checks_failed>0,"FAIL",IF(AND(checks_open=0,entries_open=0,calculation_ok="{CALCULATES}"),'
-            'IF(checks_noted>0,"PASS WITH NOTES","PASS"),"INCOMPLETE"))',
-            "verdict",
-        ),
-        "verdict_big",
-    )
+    sheet.put(VERDICT, Worked("verdict"), "verdict_big")
     sheet.merges.append((row, VERDICT, MARGIN))
-    sheet.put(MEANING, Formula(MEANING_OF_ALL, "meaning_verdict"), "strong")
+    sheet.put(MEANING, Worked("meaning_verdict"), "strong")
+    plan.name("meaning_verdict", sheet, row, MEANING)
     sheet.merges.append((row, MEANING, SOURCE))
     sheet.heights[row] = 34
     plan.name("verdict", sheet, row, VERDICT)
@@ -93,18 +77,15 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(LABEL, "Checks by verdict", "text", row=row)
     sheet.put(LABEL, "Number of checks", "text", row=row + 1)
-    for place, (name, word) in zip((VALUE, AT_LEAST, AT_MOST, MARGIN), COUNTS, strict=True):
+    for place, (name, word) in zip((VALUE, AT_LEAST, AT_MOST, MARGIN), COUNTED.items(), strict=True):
         sheet.put(place, word, "head", row=row)
-        sheet.put(place, Formula(f'COUNTIF(verdict_column,"{word}")', f"checks_{name}"), "number", row=row + 1)
+        sheet.put(place, Worked(f"checks_{name}"), "number", row=row + 1)
         plan.name(f"checks_{name}", sheet, row + 1, place)
     sheet.put(VERDICT, INCOMPLETE, "head", row=row)
-    counted = "checks_passed-checks_failed-checks_noted-checks_not_applicable"
-    sheet.put(VERDICT, Formula(f"checks_number-{counted}", "checks_open"), "number", row=row + 1)
+    sheet.put(VERDICT, Worked("checks_open"), "number", row=row + 1)
     plan.name("checks_open", sheet, row + 1, VERDICT)
     sheet.put(MEANING, "Entries missing or not accepted (sheet Entries, column Status)", "text", row=row)
-    accepted = (f'COUNTIF({column},"{word}")' for column in STATUS_COLUMNS for word in ("entered", "default"))
-    open_entries = f"entries_number-{'-'.join(accepted)}"
-    sheet.put(MEANING, Formula(open_entries, "entries_open"), "centre", row=row + 1)
+    sheet.put(MEANING, Worked("entries_open"), "centre", row=row + 1)
     plan.name("entries_open", sheet, row + 1, MEANING)
     for offset, (name, number, label) in enumerate(
         (
@@ -118,48 +99,30 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.row += 2
 
 
-def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> None:
+def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
     row = sheet.row
-    verdict = address(row, VERDICT)
     unit = getattr(model.nodes.get(check.value), "unit", "")
     sheet.put(LABEL, check.label, "check")
-    marks = f"INDEX(mark_signs,MATCH({verdict},mark_words,0))"
-    sheet.put(MARK, Formula(marks, f"mark_{check.name}"), "word")
-    sheet.put(VERDICT, Formula(cell_formula(model, check), check.name), "word")
+    sheet.put(MARK, Worked(f"mark_{check.name}"), "word")
+    sheet.put(VERDICT, Worked(check.name), "word")
     plan.name(check.name, sheet, row, VERDICT)
     for column, name in ((VALUE, check.value), (AT_LEAST, check.at_least), (AT_MOST, check.at_most)):
-        sheet.put(column, Formula(name, name) if name else "", "number", digits(unit))
-    margin = Formula(_margin(check), f"margin_{check.name}") if check.at_least or check.at_most else ""
-    sheet.put(MARGIN, margin, "number", digits(unit))
+        sheet.put(column, Shown(name) if name else "", "number", digits(unit))
+    sheet.put(MARGIN, Worked(f"margin_{check.name}") if check.at_least or check.at_most else "", "number", digits(unit))
     sheet.put(UNIT, unit, "text")
-    sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
-    sentences.append(check.sentences.get(INCOMPLETE) or waiting(model.inputs_behind(check.name)))
-    sheet.put(MEANING, Formula(_meaning(check, row, head), f"meaning_{check.name}"), "text")
+    sheet.put(MEANING, Worked(f"meaning_{check.name}"), "text")
     sheet.put(RULE, check.words, "small")
     sheet.put(SOURCE, str(model.source_of(check)), "small")
     sheet.put(KEY, check.name, "quiet")
-    for offset, sentence in enumerate(sentences):
-        sheet.put(SENTENCES + offset, sentence, "quiet")
+    sentences = said(check, model.inputs_behind(check.name))
+    for column, word in enumerate(SAYS, SENTENCES):
+        if word in sentences:
+            sheet.put(column, sentences[word], "quiet")
+            plan.give(f"{check.name}_{SAYS[word]}", sheet, row, column)
+    for column, side, text in ((SENTENCES + 5, "before", 0), (SENTENCES + 6, "after", 2)):
+        if check.advice:
+            sheet.put(column, check.advice[text].strip() if side == "before" else check.advice[text], "quiet")
+            plan.give(f"{check.name}_{side}", sheet, row, column)
     advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
-    sheet.fit(row, [(sentence + advice, MEANING) for sentence in sentences])
+    sheet.fit(row, [(sentence + advice, MEANING) for sentence in sentences.values()])
     sheet.row += 1
-
-
-def _margin(check: Check) -> str:
-    up, down = f"{check.at_most}-{check.value}", f"{check.value}-{check.at_least}"
-    inner = f"MIN({up},{down})" if check.at_least and check.at_most else up if check.at_most else down
-    needed = [name for name in (check.value, check.at_least, check.at_most) if name]
-    return f'IF(COUNT({",".join(needed)})<{len(needed)},"",{inner})'
-
-
-def _meaning(check: Check, row: int, head: int) -> str:
-    verdict = address(row, VERDICT)
-    words = f"{address(head, SENTENCES, absolute=True)}:{address(head, SENTENCES + len(WORDS) - 1, absolute=True)}"
-    sentences = f"{address(row, SENTENCES)}:{address(row, SENTENCES + len(WORDS) - 1)}"
-    sentence = f"INDEX({sentences},MATCH({verdict},{words},0))"
-    if not check.advice:
-        return sentence
-    before, name, after = check.advice
-    said = ",".join(f'{verdict}="{word}"' for word in (FAIL, NOTE) if word in check.sentences)
-    wanted = f"AND({f'OR({said})' if ',' in said else said},COUNT({name})=1)"
-    return f'{sentence}&IF({wanted}," {before}"&ROUND({name},0)&"{after}","")'

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.file.plan import Formula, Plan, Sheet
+from workbook_builder.file.plan import Content, Plan, Sheet, Worked
 from workbook_builder.language import xl
-from workbook_builder.language.declare import Check, Input, Quantity
+from workbook_builder.language.declare import Quantity
 from workbook_builder.language.grids import Grid
 from workbook_builder.language.words import words
 from workbook_builder.sheets import blocks
@@ -87,7 +87,7 @@ def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Gr
     headed = False
     for step in steps:
         if isinstance(step, Grid):
-            blocks.grid(plan, sheet, model, step)
+            blocks.grid(plan, sheet, step)
             headed = False
         else:
             if not headed:
@@ -98,7 +98,7 @@ def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Gr
 
 def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout: Layout) -> None:
     plan.name(quantity.name, sheet, sheet.row, layout.firsts[VALUE])
-    value = Formula(cell_formula(model, quantity), quantity.name)
+    value = Worked(quantity.name)
     style = "number" if quantity.kind == "number" else "text"
     digits = blocks.digits(quantity.unit, quantity.kind)
     first, last = layout.span(VALUE)
@@ -120,7 +120,7 @@ def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout
     )
 
 
-def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layout, said: Sequence[tuple[str, float, str]] = ()) -> None:
+def _line(sheet: Sheet, parts: Sequence[tuple[Content, ...]], layout: Layout, said: Sequence[tuple[str, float, str]] = ()) -> None:
     texts = list(said)
     for part, (content, *look) in enumerate(parts):
         first, last = layout.span(part)
@@ -131,18 +131,3 @@ def _line(sheet: Sheet, parts: Sequence[tuple[str | Formula, ...]], layout: Layo
             texts.append((content, sum(layout.widths[first : last + 1]), str(look[0])))
     sheet.fit_texts(sheet.row, texts)
     sheet.row += 1
-
-
-def cell_formula(model: Model, quantity: Quantity) -> str:
-    """Return a quantity's formula with the guard that keeps it empty until everything it needs is there."""
-    otherwise = '"INCOMPLETE"' if isinstance(quantity, Check) else '""'
-    needed: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "constant": []}
-    statuses = []
-    for name in quantity.parameters:
-        if name in quantity.optional:
-            if isinstance(model.nodes.get(name), Input):
-                statuses.append(f"status_{name}")
-        else:
-            needed[model.kind_of(name)].append(name)
-    texts = needed["text"] + needed["flag"]  # a constant is always there, and locked
-    return xl.guarded(quantity.formula, needed["number"], texts, statuses, needed["check"], otherwise)

@@ -2,11 +2,14 @@
 
 import numpy as np
 
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.system.array.arrangements import IN_SERIES, NONE, PARALLEL, RULE, SERIES, chapter
+from workbook_builder.system.array.arrangements import IN_SERIES, NONE, PARALLEL, RULE, SERIES
 from workbook_builder.system.module.curve_steps import current_columns, given_condition, steps
+
+chapter = Part("arrangements", continues=True)
 
 by_series = chapter.grid(
     Grid(

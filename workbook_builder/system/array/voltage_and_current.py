@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 
-chapter = Chapter(
+chapter = Part(
     "array",
     "PV array",
     "Voltage grows with modules in series and with cold; current grows with strings in parallel and with bright cloud edges.",

@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from workbook_builder.language.declare import Chapter, above, at_least, between
+from workbook_builder.language.declare import Part, above, at_least, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.tables import read_table
 
-chapter = Chapter(
+chapter = Part(
     "battery",
     "Battery",
     "The maker's charging instructions come first. Where an entry is left blank, the usual value of the chemistry is "

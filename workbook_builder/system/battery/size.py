@@ -4,13 +4,13 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import read_table, round_half_away
 from workbook_builder.system.battery.bank import BATTERY_SHEET
 
-chapter = Chapter(
+chapter = Part(
     "sizing",
     "Battery size",
     "The bank must last through the days without sun, at the end of its life and in the cold, and take the charge current. "

@@ -8,14 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.tables import read_table, round_half_away
 from workbook_builder.system.commissioning.readings import STEPS
 from workbook_builder.system.commissioning.signs import OWN, above, flag, near
 
-chapter = Chapter(
+chapter = Part(
     "diagnosis",
     "What the readings say",
     "Each explanation is 1 where it fits within the tolerances, and 0 where it does not.",

@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.system.commissioning.readings import STEPS
 
-chapter = Chapter(
+chapter = Part(
     "full",
     "One string, and a full battery",
     "A full battery takes little, so that a PWM controller opens its switch most of the time and an MPPT controller lets the array "

@@ -8,16 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
-from workbook_builder.language.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.wording import each
+from workbook_builder.language.wording import each, number_text
 from workbook_builder.system.commissioning.readings import SHEET, STEPS
 
-chapter = Chapter(
+chapter = Part(
     "handover",
     "Acceptance list",
     "Each line is done, or does not apply to this system, before it is handed over.",
@@ -53,7 +52,7 @@ table = EntryTable(
     ITEMS,
     (("done", "Result"), ("by", "Initials"), ("date", "Date")),
 )
-chapter.entry_tables.append(table)
+chapter.entry_table(table)
 for _item, _label in ITEMS:
     chapter.choice(f"{_item}_done", (DONE, NOT_DONE, OUT), f"{_label}: result", blank=OPTIONAL, table="handover", where="on the day")
     chapter.text(f"{_item}_by", f"{_label}: initials", blank=OPTIONAL, table="handover", where="who did it")

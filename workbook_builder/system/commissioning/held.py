@@ -8,15 +8,14 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.wording import each
+from workbook_builder.language.wording import each, number_text
 from workbook_builder.system.commissioning.readings import STEPS
 from workbook_builder.system.commissioning.signs import flag
 
-chapter = Chapter("held", "Set points of today", "Against the battery's volts.", sheet=STEPS)
+chapter = Part("held", "Set points of today", "Against the battery's volts.", sheet=STEPS)
 
 OWN = own_rule("a reading before a guess")
 SQUARES = own_rule("independent uncertainties: root of the sum of squares")

@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.system.commissioning.readings import STEPS
 
-chapter = Chapter(
+chapter = Part(
     "meters",
     "Share of the time that the switch is closed",
     "Found twice, from volts and from amps. An MPPT controller does not switch the array: it stands at maximum power.",

@@ -9,11 +9,11 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.system.commissioning.readings import STEPS
 
-chapter = Chapter(
+chapter = Part(
     "prediction",
     "What the meter should show",
     "From the module's curve at the sun and cell temperature of the day. Tolerances are roots of sums of squares.",

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Chapter
+from workbook_builder.language.declare import OPTIONAL, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
@@ -12,7 +12,7 @@ from workbook_builder.language.tables import read_table
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 SHEET, STEPS = "Commissioning", "Diagnosis"
-chapter = Chapter(
+chapter = Part(
     "readings",
     "Readings of the day",
     "Read all within one minute, sun and controller steady. What you cannot read stays blank.",

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.system.commissioning.readings import STEPS
 
-chapter = Chapter("signs", "Signs in the readings", "Each is 1 where it holds within the tolerances, and 0 where it does not.", sheet=STEPS)
+chapter = Part("signs", "Signs in the readings", "Each is 1 where it holds within the tolerances, and 0 where it does not.", sheet=STEPS)
 
 OWN = own_rule("each explanation is judged by itself; only one that fits alone is named")
 chapter.constant(

@@ -4,13 +4,13 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.system.commissioning.readings import SHEET, STEPS
 
-chapter = Chapter(
+chapter = Part(
     "strings",
     "Strings, one by one",
     "Each string by itself: open the array isolator, see with the clamp that no string carries current, then take the string fuses out; "
@@ -28,7 +28,7 @@ table = EntryTable(
     ITEMS,
     (("voc", "Voc read (V)"), ("isc", "Isc read (A)")),
 )
-chapter.entry_tables.append(table)
+chapter.entry_table(table)
 for _item, _label in ITEMS:
     chapter.number(
         f"{_item}_voc",

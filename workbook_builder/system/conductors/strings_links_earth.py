@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import NOT_APPLICABLE, Chapter
+from workbook_builder.language.declare import NOT_APPLICABLE, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
@@ -12,7 +12,7 @@ from workbook_builder.system.conductors.runs import joined, larger
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.system.protection.standard_sizes import next_size
 
-chapter = Chapter(
+chapter = Part(
     "wiring",
     "Beside the runs",
     "String cables carry one string, and in a fault what the others or the fuse let through: outdoor cable of the profile's best "

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 
-chapter = Chapter(
+chapter = Part(
     "charging",
     "Charging",
     "Under a PWM controller the array sits at the battery's voltage plus the drops on the way. Energy flows only from "

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 
-chapter = Chapter(
+chapter = Part(
     "controller",
     "Charge controller",
     "A PWM controller connects the array straight to the battery; an MPPT controller converts voltage into current.",

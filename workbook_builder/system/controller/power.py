@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
+from workbook_builder.language.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
@@ -12,7 +12,7 @@ from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
-chapter = Chapter(
+chapter = Part(
     "power",
     "Power into the battery",
     "Under a PWM controller the battery sets the array's voltage; the volts above it are lost. An MPPT controller turns them into current.",

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Chapter, EntryTable
+from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 
-chapter = Chapter(
+chapter = Part(
     "loads",
     "Loads",
     "One row for each kind of appliance, from its label. Rows that are not needed stay blank; without any load the "
@@ -32,7 +32,7 @@ table = EntryTable(
         ("surge", "Surge, times"),
     ),
 )
-chapter.entry_tables.append(table)
+chapter.entry_table(table)
 
 for _item, _label in ITEMS:
     chapter.text(f"{_item}_name", f"{_label}: appliance", blank=OPTIONAL, table="loads", where="your words")

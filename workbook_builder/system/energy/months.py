@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, EntryTable
+from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
@@ -10,7 +10,7 @@ from workbook_builder.language.tables import read_table, round_half_away
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
-chapter = Chapter(
+chapter = Part(
     "energy",
     "Energy through the year",
     "The sun of each month in the plane of the array, from a weather service. Without it the energy is not judged. Under a PWM "
@@ -28,7 +28,7 @@ table = EntryTable(
     ITEMS,
     (("sun", "Sun (kWh/m²/d)"), ("air", "Air by day (°C)"), ("load", "Share of the loads (%)")),
 )
-chapter.entry_tables.append(table)
+chapter.entry_table(table)
 chapter.table(read_table(TEMPLATES / "calendar.csv", "calendar", "Months", own_rule("the usual calendar")))
 for _item, _name in ITEMS:
     chapter.number(

@@ -6,14 +6,14 @@ and show 0 while they are not known.
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.system.controller.power import LEVELS
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import given_condition
 
-chapter = Chapter(
+chapter = Part(
     "points",
     "Points of the charts",
     "Swept along the diode's voltage the curve needs no search. These cells only feed the charts; they show 0 until the curve is known.",

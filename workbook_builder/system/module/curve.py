@@ -8,12 +8,12 @@ five values are scaled after De Soto; a voltage gives its current in three rows,
 
 import numpy as np
 
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.system.module.curve_steps import condition_columns, given_condition, peak_columns, peak_steps
 
-chapter = Chapter(
+chapter = Part(
     "curve",
     "Current-voltage curve of the module",
     "A PWM controller holds the array at the battery's voltage: what counts is the current there, hot and cold.",

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Chapter, Relation, below, between
+from workbook_builder.language.declare import OPTIONAL, Part, Relation, below, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import read_table
 
-chapter = Chapter(
+chapter = Part(
     "module",
     "PV module",
     "Copy these from the table headed electrical data at standard test conditions (STC) of the module's data sheet.",

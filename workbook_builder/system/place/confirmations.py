@@ -4,14 +4,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import read_table
-from workbook_builder.system.place import ventilation
 
-chapter = ventilation.chapter
+chapter = Part("enclosure", continues=True)
 CARE = common_practice("what inspectors ask for; the local code comes first")
 _LIST = read_table(
     TEMPLATES / "confirmations.csv",

@@ -4,14 +4,14 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter, at_least
+from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part, at_least
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import read_table, round_half_away
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.controller.limits import SHEET
 
-chapter = Chapter(
+chapter = Part(
     "enclosure",
     "Enclosure and site",
     "What a drawing does not show and an inspector asks for. All of it may stay blank: what is blank is not judged, and "

@@ -2,14 +2,13 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice
 from workbook_builder.language.tables import read_table, round_half_away
 from workbook_builder.language.verdicts import where_pass
-from workbook_builder.system.place import equipment
 
-chapter = equipment.chapter
+chapter = Part("enclosure", continues=True)
 AIR = cite("iec-62485-2", "air flow against hydrogen, gassing currents", FROM_MEMORY)
 OPENINGS = cite("iec-62485-2", "natural ventilation, air at 0.1 m/s", FROM_MEMORY)
 VICINITY = cite("iec-62485-2", "close vicinity of the battery", FROM_MEMORY)

@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
-from workbook_builder.system.conductors.strings_links_earth import chapter
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
+
+chapter = Part("wiring", continues=True)
 
 OUTPUT = common_practice("a fuse is not above the rating of what feeds it")
 

@@ -2,14 +2,14 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Chapter
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.protection.standard_sizes import next_size
 
-chapter = Chapter(
+chapter = Part(
     "protection",
     "Protection",
     "Fuses protect cables and modules, not people. Every device must be rated for direct current and for the array's cold "

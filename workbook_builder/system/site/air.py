@@ -1,10 +1,10 @@
 """The site: where the system stands and between which temperatures it lives."""
 
-from workbook_builder.language.declare import OPTIONAL, Chapter, above
+from workbook_builder.language.declare import OPTIONAL, Part, above
 from workbook_builder.language.profiles import PLACES
 from workbook_builder.language.sources import own_rule
 
-chapter = Chapter(
+chapter = Part(
     "site",
     "Site",
     "The two temperatures decide most: the coldest morning sets the highest voltage, the hottest afternoon the lowest.",
