@@ -92,7 +92,7 @@ def _build(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from workbook_builder.evaluation.model import evaluate  # noqa: PLC0415
+    from workbook_builder.evaluation.evaluation import evaluate  # noqa: PLC0415
     from workbook_builder.file.design import read_design  # noqa: PLC0415
     from workbook_builder.file.reading import read_workbook  # noqa: PLC0415
     from workbook_builder.file.report import arrangement_lines, arrangements, table  # noqa: PLC0415

@@ -13,8 +13,9 @@ from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.grids import Grid
 from workbook_builder.language.profiles import Profile
 from workbook_builder.language.sources import Citation
-from workbook_builder.language.steps import INCOMPLETE, Calculation, nothing_of
+from workbook_builder.language.steps import Calculation, nothing_of
 from workbook_builder.language.tables import Table
+from workbook_builder.language.verdicts import INCOMPLETE
 
 Node = Input | Quantity | Grid
 
@@ -55,6 +56,10 @@ class Model:
             raise DeclarationError(problems)
 
     # ---- what is declared, in reading order
+
+    def chapter(self, name: str) -> Chapter:
+        """Return a chapter by its name."""
+        return next(chapter for chapter in self.chapters if chapter.name == name)
 
     @cached_property
     def constants(self) -> list[Constant]:

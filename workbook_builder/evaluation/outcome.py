@@ -11,21 +11,11 @@ import numpy as np
 from workbook_builder.evaluation.proof_words import CALCULATES
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.declare import Check, EntryTable, Input
-from workbook_builder.language.steps import (
-    FAIL,
-    INCOMPLETE,
-    NOT_APPLICABLE,
-    NOTE,
-    PASS,
-    Argument,
-    Calculation,
-    Given,
-    Range,
-    Step,
-    taking,
-)
+from workbook_builder.language.limits import margin, margin_formula
+from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.templates import Instance, Template
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 from workbook_builder.language.wording import number_text
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
@@ -89,21 +79,12 @@ def _line(limits: tuple[str, ...], words: tuple[str, ...], advised: bool) -> Tem
     def mark(signs: Any, verdict: Any, words: Any) -> Any:
         return signs[words.index(verdict)]
 
-    sides = {"at_most": "at_most-value", "at_least": "value-at_least"}
-    distances = [formula for side, formula in sides.items() if side in limits]
-    if distances:
-        formula = f"MIN({','.join(distances)})" if len(distances) > 1 else distances[0]
-        margin = taking(["value", *limits], _margin)
+    if limits:
+        formula = margin_formula("value", *(side if side in limits else "" for side in ("at_least", "at_most")))
         words_of = "The smaller distance to the limits, negative beyond them."
-        template.add(Step(name="margin", words=words_of, formula=formula, function=margin))
+        template.add(Step(name="margin", words=words_of, formula=formula, function=taking(["value", *limits], margin)))
     template.add(_meaning(words, advised))
     return template
-
-
-def _margin(value: Any, at_least: Any = np.inf, at_most: Any = np.inf) -> Any:
-    up = np.inf if at_most is np.inf else at_most - value
-    down = np.inf if at_least is np.inf else value - at_least
-    return np.minimum(up, down)
 
 
 def _meaning(words: tuple[str, ...], advised: bool) -> Step:

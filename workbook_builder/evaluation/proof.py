@@ -91,13 +91,13 @@ class Proof:
         return (part for chain in self.chains for part in chain.parts if part.given is not None)
 
     @cached_property
-    def kinds(self) -> Mapping[str, str]:
+    def kinds(self) -> dict[str, str]:
         """The kinds of the values of the examples, as they are in the model; a constant that an example gives may be missing."""
         kinds = {part.key: part.kind for chain in self.chains for part in chain.parts}
         return kinds | {proof_steps.TYPED: "any"}
 
     @cached_property
-    def statuses(self) -> Mapping[str, str]:
+    def statuses(self) -> dict[str, str]:
         """What stands for the status of each input of an example."""
         return {part.key: ACCEPTED for chain in self.chains for part in chain.parts if part.calculation is None}
 

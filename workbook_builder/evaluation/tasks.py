@@ -8,8 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.steps import INCOMPLETE, Argument, Calculation, Given, Kinds, Range
+from workbook_builder.language.steps import Argument, Calculation, Given, Kinds, Range
 from workbook_builder.language.tables import Table
+from workbook_builder.language.verdicts import INCOMPLETE
 
 ENTERED, DEFAULT = "entered", "default"
 

@@ -154,8 +154,10 @@ class _Writer:
             code = page.write_formula(row, column, f"={content.text}", look, cached(self.values[content.key]))
         elif isinstance(content, str):
             code = page.write_string(row, column, content, look)
-        else:
+        elif isinstance(content, int | float):
             code = page.write_number(row, column, _Exact(content), look)
+        else:
+            raise WorkbookError([Problem(f"{sheet}!{address(row, column)}", "was planned, but has no formula yet", content.key)])
         _done(code, f"{sheet}!{address(row, column)}")
 
     def _typed(self, page: Any, place: tuple[int, int], value: Any, look: Any) -> Any:

@@ -11,11 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
-from workbook_builder.language import xl
+from workbook_builder.language import verdicts, xl
 from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language.limits import Limit, Unless
 from workbook_builder.language.names import fault
 from workbook_builder.language.sources import Citation
-from workbook_builder.language.steps import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Function, Kind, Step
+from workbook_builder.language.steps import Function, Kind, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.units import UNITS
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 REQUIRED, OPTIONAL = "required", "optional"
 ENTRIES = "Entries"  # the sheet on which a design is typed
+PASS, FAIL, NOTE = verdicts.PASS, verdicts.FAIL, verdicts.NOTE
+NOT_APPLICABLE, INCOMPLETE = verdicts.NOT_APPLICABLE, verdicts.INCOMPLETE
 
 
 @dataclass(frozen=True)
@@ -122,7 +125,10 @@ class Quantity(Step):
 
 @dataclass(frozen=True, kw_only=True)
 class Check(Quantity):
-    """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome."""
+    """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome.
+
+    ``limit`` is the comparison that it was made from, if it is nothing else.
+    """
 
     safety: bool
     value: str
@@ -130,6 +136,7 @@ class Check(Quantity):
     at_most: str
     sentences: dict[str, str]
     advice: tuple[str, str, str] | None = None
+    limit: Limit | None = None
 
 
 @dataclass(frozen=True)
@@ -297,28 +304,77 @@ class Part:
         """
 
         def declare(function: Function) -> Function:
-            full_name = f"check_{name or function.__name__}"
-            check = Check(
-                name=full_name,
+            self._judge(
+                Check(
+                    name=f"check_{name or function.__name__}",
+                    label=label,
+                    words=words,
+                    formula=formula,
+                    source=source,
+                    function=function,
+                    kind="text",
+                    optional=frozenset(optional),
+                    safety=safety,
+                    value=value,
+                    at_least=at_least,
+                    at_most=at_most,
+                    sentences=sentences,
+                    advice=advice,
+                )
+            )
+            return function
+
+        return declare
+
+    def limit(
+        self,
+        *,
+        name: str,
+        label: str,
+        words: str,
+        value: str,
+        source: Citation | str,
+        sentences: dict[str, str],
+        at_least: str = "",
+        at_most: str = "",
+        strictly_above: bool = False,
+        strictly_below: bool = False,
+        unless: Sequence[tuple[str, str] | tuple[str, str, str]] = (),
+        safety: bool = False,
+        advice: tuple[str, str, str] | None = None,
+    ) -> None:
+        """Declare the check ``check_<name>`` that is a comparison and nothing else: its formula and function are made.
+
+        See :class:`workbook_builder.language.limits.Limit` for the limits. Outside them a ``safety`` check fails, another
+        notes. ``unless`` holds names of texts with a word, or of compared numbers with ``""`` for a blank; a third part
+        is the verdict where it is not N/A. The rest is as in :meth:`check`.
+        """
+        outside = FAIL if safety else NOTE
+        limit = Limit(value, at_least, at_most, strictly_above, strictly_below, outside, tuple(Unless(*one) for one in unless))
+        refuse(f"check_{name}", limit.faults())
+        self._judge(
+            Check(
+                name=f"check_{name}",
                 label=label,
                 words=words,
-                formula=formula,
+                formula=limit.formula,
                 source=source,
-                function=function,
+                function=limit.function,
                 kind="text",
-                optional=frozenset(optional),
+                optional=limit.optional,
                 safety=safety,
                 value=value,
                 at_least=at_least,
                 at_most=at_most,
                 sentences=sentences,
                 advice=advice,
+                limit=limit,
             )
-            self._refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
-            self.checks.append(check)
-            return function
+        )
 
-        return declare
+    def _judge(self, check: Check) -> None:
+        self._refuse(check.name, common_faults(check.name, check.label, "") + _formula_faults(check) + _check_faults(check))
+        self.checks.append(check)
 
 
 def below(other: str, label: str) -> Relation:

@@ -17,7 +17,6 @@ from workbook_builder.language import xl
 
 Function = Callable[..., Any]
 Kind = Literal["number", "text", "flag", "any"]
-PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -38,7 +38,7 @@ FUNCTIONS = {
     "SUMPRODUCT": (1, 3),
     "TRIM": (1, 1),
 }
-# small whole numbers as plain arithmetic; 4 also as the digits of a number in a text, 6 and 9 also as the digits to which limits and look-ups are rounded
+# small whole numbers as plain arithmetic; 4 also as the digits of a number in a text, 6 and 9 as those of limits and look-ups
 LITERALS = frozenset({"0", "1", "2", "3", "4", "6", "9"})
 LONGEST = 255
 

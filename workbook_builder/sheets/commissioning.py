@@ -97,7 +97,7 @@ def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
     sheet.heights[head] = TWO_LINES
     first = sheet.row
-    entries.lines(plan, sheet, model, readings.chapter, head, READ, brief=True)
+    entries.lines(plan, sheet, model, model.chapter(readings.chapter.name), head, READ, brief=True)
     _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, READ)
 
@@ -241,7 +241,7 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     head = sheet.row
     _banner(sheet, f"6. {handover.chapter.title}. {handover.chapter.intro}", "section")
     first = sheet.row
-    entries.lines(plan, sheet, model, handover.chapter, head, HANDED, brief=True)
+    entries.lines(plan, sheet, model, model.chapter(handover.chapter.name), head, HANDED, brief=True)
     _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, HANDED)
     sheet.put(0, "Judgement of the insulation", "text")
