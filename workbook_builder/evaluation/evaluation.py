@@ -21,6 +21,7 @@ from workbook_builder.evaluation.entries import raw_entries
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof import Proof, make_proof
 from workbook_builder.evaluation.tasks import Task
+from workbook_builder.language.declare import Check
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
 from workbook_builder.language.profiles import DEFAULT, Profile, load_profile
 from workbook_builder.language.steps import Calculation, Kinds
@@ -78,7 +79,7 @@ class Evaluation:
         kinds = {constant.name: "constant" for constant in self.model.constants}
         kinds |= {one.key: str(one.step.kind) for one in self.calculations.values()}
         kinds |= {entry.name: "number" if entry.numeric else "text" for entry in self.model.inputs}
-        kinds |= {check.name: "check" for check in self.model.checks}
+        kinds |= {one.key: "check" for one in self.calculations.values() if isinstance(one.step, Check)}
         kinds |= self.proof.kinds
         statuses = {entry.name: f"status_{entry.name}" for entry in self.model.inputs} | self.proof.statuses
         return Kinds(kinds, statuses)

@@ -141,6 +141,9 @@ class Model:
     def declared(self) -> tuple[Calculation, ...]:
         """The calculations that are declared, each after those on which it rests."""
         found = {one.key: one for one in self._calculations()}
+        for chapter in self.chapters:
+            for variation in chapter.variations:
+                found |= {one.key: one for one in variation.calculations(found)}
         try:
             order = TopologicalSorter({key: one.needs for key, one in found.items()}).static_order()
             return tuple(found[key] for key in order if key in found)

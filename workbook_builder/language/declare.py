@@ -22,6 +22,7 @@ from workbook_builder.language.units import UNITS
 
 if TYPE_CHECKING:
     from workbook_builder.language.grids import Grid
+    from workbook_builder.language.variations import Variation
 
 REQUIRED, OPTIONAL = "required", "optional"
 ENTRIES = "Entries"  # the sheet on which a design is typed
@@ -145,7 +146,7 @@ class Chapter:
 
     ``sheet`` is where its quantities stand, ``typed_on`` the sheet on which its inputs are typed. Inputs that are typed
     elsewhere than on the sheet Entries belong to the installed system, not to the design: they never count in its verdict.
-    ``steps`` are quantities and grids in the order in which they are declared.
+    ``steps`` are quantities, grids and variations in the order in which they are declared.
     """
 
     name: str
@@ -160,7 +161,8 @@ class Chapter:
     checks: tuple[Check, ...]
     grids: tuple[Grid, ...]
     entry_tables: tuple[EntryTable, ...]
-    steps: tuple[Quantity | Grid, ...]
+    variations: tuple[Variation, ...]
+    steps: tuple[Quantity | Grid | Variation, ...]
 
 
 @dataclass
@@ -184,7 +186,8 @@ class Part:
     checks: list[Check] = field(default_factory=list)
     grids: list[Grid] = field(default_factory=list)
     entry_tables: list[EntryTable] = field(default_factory=list)
-    steps: list[Quantity | Grid] = field(default_factory=list)
+    variations: list[Variation] = field(default_factory=list)
+    steps: list[Quantity | Grid | Variation] = field(default_factory=list)
     closed: bool = False
 
     def _refuse(self, name: str, faults: list[str]) -> None:
@@ -202,6 +205,13 @@ class Part:
         self.grids.append(grid)
         self.steps.append(grid)
         return grid
+
+    def variation(self, variation: Variation) -> Variation:
+        """Add a variation and return it."""
+        self._refuse(variation.block, [])
+        self.variations.append(variation)
+        self.steps.append(variation)
+        return variation
 
     def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
         """Declare a constant."""
@@ -473,5 +483,6 @@ def _chapter(group: Sequence[Part]) -> Chapter:
         tuple(one for part in group for one in part.checks),
         tuple(one for part in group for one in part.grids),
         tuple(one for part in group for one in part.entry_tables),
+        tuple(one for part in group for one in part.variations),
         tuple(one for part in group for one in part.steps),
     )

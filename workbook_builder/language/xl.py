@@ -45,7 +45,7 @@ LONGEST = 255
 _TOKEN = re.compile(
     r"""(?P<text>"(?:[^"]|"")*")
       | (?P<function>[A-Z][A-Z0-9.]*)(?=\()
-      | (?P<address>\$?[A-Z]{1,3}\$?[0-9]+)
+      | (?P<address>(?:[A-Z][A-Za-z]*!)?\$?[A-Z]{1,3}\$?[0-9]+)
       | (?P<name>[a-z][a-z0-9_]*)
       | (?P<number>[0-9]+(?:\.[0-9]+)?)
       | (?P<operator><=|>=|<>|[-+*/^&=<>(),:])

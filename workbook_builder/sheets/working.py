@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Content, Plan, Sheet, Worked
 from workbook_builder.language import xl
-from workbook_builder.language.declare import Quantity
+from workbook_builder.language.declare import Chapter, Quantity
 from workbook_builder.language.grids import Grid
+from workbook_builder.language.variations import Variation
 from workbook_builder.language.words import words
 from workbook_builder.sheets import blocks
 
@@ -65,11 +66,17 @@ def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int
         sheet.banner(words()["acting"][name], "caution", layout.last)
     sheet.row += keep_free
     for chapter in model.chapters:
-        steps = [step for step in chapter.steps if (step.sheet if isinstance(step, Grid) else chapter.sheet) == name]
+        steps = [step for step in chapter.steps if name in _sheets_of(step, chapter)]
         if steps:
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", layout.last)
         _steps(plan, sheet, model, steps, layout)
     return sheet
+
+
+def _sheets_of(step: Quantity | Grid | Variation, chapter: Chapter) -> tuple[str, ...]:
+    if isinstance(step, Variation):
+        return step.sheet, step.search_sheet
+    return (step.sheet if isinstance(step, Grid) else chapter.sheet,)
 
 
 def _widths(model: Model, name: str, wide: int) -> tuple[float, ...]:
@@ -83,11 +90,14 @@ def _widths(model: Model, name: str, wide: int) -> tuple[float, ...]:
     return tuple(widths)
 
 
-def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Grid], layout: Layout) -> None:
+def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Grid | Variation], layout: Layout) -> None:
     headed = False
     for step in steps:
         if isinstance(step, Grid):
             blocks.grid(plan, sheet, step)
+            headed = False
+        elif isinstance(step, Variation):
+            blocks.variation(plan, sheet, model, step, searches=sheet.name == step.search_sheet)
             headed = False
         else:
             if not headed:

@@ -1,11 +1,15 @@
 """Arrangements: a list to read of what else this module and this controller could be, and which is best."""
 
+from collections.abc import Mapping
+from typing import Any
+
 import numpy as np
 
-from workbook_builder.language.declare import Part
+from workbook_builder.language.declare import FAIL, INCOMPLETE, NOTE, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.variations import Axis, Variation
 from workbook_builder.language.wording import number_text
 
 chapter = Part(
@@ -19,9 +23,22 @@ chapter = Part(
 )
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)
+# the checks that judge an arrangement, by what they rest on
+BY_SERIES = (
+    "cold_voltage",
+    "module_voltage",
+    "code_voltage",
+    "devices_voltage",
+    "can_charge",
+    "vmp_window",
+    "hot_afternoon",
+    "cold_charge",
+    "mppt_window",
+)
+BY_PARALLEL = ("array_current", "short_circuit", "input_protection", "string_fuse")
+BY_BOTH = ("battery_current", "enclosure_current", "utilisation", "mppt_power")
 RULE = own_rule("the checks of the sheet Verdicts, applied to each arrangement")
 NONE = "nothing"
-IN_SERIES = {"series": ("modules in series", "")}
 chapter.constant("rank_pass", 2000000, "W", "Added to the rank of an arrangement that passes", "", own_rule("ordering"))
 chapter.constant("rank_note", 1000000, "W", "Added to the rank of an arrangement with a note", "", own_rule("ordering"))
 chapter.constant("rank_module", 0.001, "W", "Taken off the rank for each module, so that fewer modules win a tie", "", own_rule("ordering"))
@@ -63,58 +80,166 @@ def list_v_needed_cold(battery_v_absorb, charge_v_rise_cold, list_v_drops):
     return battery_v_absorb + charge_v_rise_cold + list_v_drops
 
 
-LAST = "arrangements_s6p12"
-
-
 @chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement: reason",
-    symbol="",
-    words="The best verdict first, then the most usable power, then the fewest modules.",
-    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
-    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
+    symbol="V,list",
+    unit="V",
+    label="Array voltage at absorption under PWM, every arrangement",
+    words="Absorption voltage and these drops.",
+    formula="battery_v_absorb+list_v_drops",
     source=RULE,
 )
-def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
-    noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
-    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
-    return np.where(passes, "the most power among those that pass", noted)
+def list_v_absorb(battery_v_absorb, list_v_drops):
+    return battery_v_absorb + list_v_drops
 
 
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement: numbers",
-    symbol="",
-    words="Modules in series and strings in parallel.",
-    formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
-    source=RULE,
+def first_that(word: str, checks: Mapping[str, Any]) -> Any:
+    """Return the words of the first check whose verdict is the given one, in their order; "nothing" for none."""
+    found: Any = NONE
+    for words, verdict in reversed(list(checks.items())):
+        found = np.where(verdict == word, words, found)
+    return found
+
+
+varied = chapter.variation(
+    Variation(
+        "arrangements",
+        "The checks at other numbers of modules",
+        "The very checks of the sheet Verdicts, and what they rest on, with these numbers in place of the design's.",
+        (
+            Axis("array_series", "by_series", "s", "{} in series", tuple(float(n) for n in SERIES)),
+            Axis("array_parallel", "by_parallel", "p", "{} in parallel", tuple(float(n) for n in PARALLEL)),
+        ),
+        (*(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)), "pwm_p_absorb_hot", "mppt_p_hot"),
+        "Arrangements",
+        "Curve",
+        # cables are chosen for the arrangement: until then their allowed drops stand for them
+        {
+            "charge_v_needed": "list_v_needed",
+            "charge_v_needed_cold": "list_v_needed_cold",
+            "levels_absorb_v_array": "list_v_absorb",
+            "loop_r": "curve_r",
+        },
+    )
 )
-def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
-    if best_reason == "no arrangement fits":
-        return "none"
-    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
 
 
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement",
-    symbol="",
-    words="The numbers, the power at absorption on the hottest afternoon, and why.",
-    formula=f'IF(best_reason="no arrangement fits",best_reason,best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
-    source=RULE,
+def _checks(place: str, names: tuple[str, ...]) -> dict[str, str]:
+    """Return what the names of checks stand for in the rows of a place."""
+    return {name: f"{place}_check_{name}" for name in names}
+
+
+by_series = chapter.grid(
+    Grid(
+        "by_series",
+        "What limits the modules in series",
+        "The first check of voltage that fails, and the first that has a note.",
+        RULE,
+        tuple(
+            Row(
+                f"s{n}",
+                f"{n} in series",
+                _checks(f"by_series_s{n}", BY_SERIES) | {"voltage_class": "check_voltage_class", "cold_block": "check_cold_block"},
+            )
+            for n in SERIES
+        ),
+        "Arrangements",
+        single=True,
+    )
 )
-def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
-    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
-    if best_reason == "no arrangement fits":
-        return best_reason
-    return f"{best_numbers}, about {power} W: {best_reason}"
 
 
-def _joined(pattern: str, *numbers: float) -> str:
-    return pattern.format(*(number_text(number) for number in numbers))
+@by_series.column(
+    kind="text",
+    words="rating that the voltage breaks",
+    formula='IF(cold_voltage="FAIL","controller voltage",IF(module_voltage="FAIL","module voltage",'
+    'IF(code_voltage="FAIL","code voltage",IF(devices_voltage="FAIL","device voltage","nothing"))))',
+)
+def rating(cold_voltage, module_voltage, code_voltage, devices_voltage):
+    return first_that(
+        FAIL,
+        {
+            "controller voltage": cold_voltage,
+            "module voltage": module_voltage,
+            "code voltage": code_voltage,
+            "device voltage": devices_voltage,
+        },
+    )
+
+
+@by_series.column(
+    kind="text",
+    words="what fails whatever the number of modules",
+    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging","nothing"))',
+)
+def blocked(voltage_class, cold_block):
+    return first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+
+
+@by_series.column(
+    kind="text",
+    symbol="fails by",
+    words="first check that fails, whatever the strings in parallel",
+    named=True,
+    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
+)
+def fault(rating, blocked, can_charge):
+    late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
+    return np.where(rating != NONE, rating, late)
+
+
+@by_series.column(
+    kind="text",
+    symbol="weak by",
+    words="first check that has a note",
+    named=True,
+    formula='IF(vmp_window="NOTE","PWM window",IF(hot_afternoon="NOTE","hot afternoon",IF(cold_charge="NOTE","cold charge",'
+    'IF(mppt_window="NOTE","MPPT window","nothing"))))',
+)
+def weakness(vmp_window, hot_afternoon, cold_charge, mppt_window):
+    return first_that(
+        NOTE, {"PWM window": vmp_window, "hot afternoon": hot_afternoon, "cold charge": cold_charge, "MPPT window": mppt_window}
+    )
+
+
+by_parallel = chapter.grid(
+    Grid(
+        "by_parallel",
+        "What limits the strings in parallel",
+        "The first check of current that fails, and the first that has a note.",
+        RULE,
+        tuple(Row(f"p{n}", f"{n} in parallel", _checks(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
+        "Arrangements",
+        single=True,
+    )
+)
+
+
+@by_parallel.column(
+    kind="text",
+    symbol="fails by",
+    words="first check that fails; string fuses that cannot be judged are not taken for granted",
+    named=True,
+    optional=("string_fuse",),
+    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
+    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
+)
+def current_fault(array_current, short_circuit, input_protection, string_fuse):
+    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
+    return first_that(
+        FAIL,
+        {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},
+    )
+
+
+@by_parallel.column(
+    kind="text",
+    symbol="weak by",
+    words="first check that has a note",
+    named=True,
+    formula='IF(array_current="NOTE","margin on current","nothing")',
+)
+def current_weakness(array_current):
+    return first_that(NOTE, {"margin on current": array_current})
 
 
 arrangements = chapter.grid(
@@ -130,11 +255,12 @@ arrangements = chapter.grid(
                 {
                     "fault": f"by_series_s{s}_fault",
                     "weakness": f"by_series_s{s}_weakness",
-                    "p_string": f"string_power_s{s}_p_string",
-                    "pwm_use": f"string_power_s{s}_pwm_use",
                     "current_fault": f"by_parallel_p{p}_current_fault",
                     "current_weakness": f"by_parallel_p{p}_current_weakness",
-                },
+                    "pwm": f"arrangements_s{s}p{p}_pwm_p_absorb_hot",
+                    "mppt": f"arrangements_s{s}p{p}_mppt_p_hot",
+                }
+                | _checks(f"arrangements_s{s}p{p}", BY_BOTH),
                 {"series": float(s), "parallel": float(p)},
                 start=(s, p) == (1, 1),
                 named=(s, p) == (6, 12),
@@ -144,126 +270,62 @@ arrangements = chapter.grid(
         ),
         "Arrangements",
         single=True,
-        numbers=IN_SERIES | {"parallel": ("strings in parallel", "")},
+        numbers={"series": ("modules in series", ""), "parallel": ("strings in parallel", "")},
     )
 )
 
 
-@arrangements.column(symbol="", words="modules", formula="series*parallel")
+@arrangements.column(words="modules", formula="series*parallel")
 def modules(series, parallel):
     return series * parallel
 
 
 @arrangements.column(
-    symbol="P,MPPT",
+    symbol="P",
     unit="W",
-    words="power by an MPPT controller, within its rated current",
-    formula="MIN(modules*peak_hot_pmp*controller_efficiency/whole_percent,controller_i_max*battery_v_absorb)",
+    words="usable power under this controller; by MPPT within its rated current",
+    formula='IF(controller_type="MPPT",MIN(mppt,controller_i_max*battery_v_absorb),pwm)',
 )
-def usable_mppt(modules, peak_hot_pmp, controller_efficiency, whole_percent, controller_i_max, battery_v_absorb):
-    converted = modules * peak_hot_pmp * controller_efficiency / whole_percent
-    return np.minimum(converted, controller_i_max * battery_v_absorb)
-
-
-@arrangements.column(
-    symbol="P", unit="W", words="usable power under this controller", formula='IF(controller_type="MPPT",usable_mppt,parallel*p_string)'
-)
-def usable(controller_type, usable_mppt, parallel, p_string):
-    return np.where(controller_type == "MPPT", usable_mppt, parallel * p_string)
-
-
-@arrangements.column(
-    symbol="I,chg",
-    unit="A",
-    words="highest charge current",
-    formula='MIN(controller_i_max,IF(controller_type="MPPT",'
-    "modules*module_pmp*controller_efficiency/whole_percent/battery_v_low,parallel*string_isc))",
-)
-def charge_i(
-    controller_i_max, controller_type, modules, module_pmp, controller_efficiency, whole_percent, battery_v_low, parallel, string_isc
-):
-    mppt = modules * module_pmp * controller_efficiency / whole_percent / battery_v_low
-    return np.minimum(controller_i_max, np.where(controller_type == "MPPT", mppt, parallel * string_isc))
+def usable(controller_type, mppt, controller_i_max, battery_v_absorb, pwm):
+    return np.where(controller_type == "MPPT", np.minimum(mppt, controller_i_max * battery_v_absorb), pwm)
 
 
 @arrangements.column(
     kind="text",
-    symbol="",
-    words="charge current above the battery's, or what fails in any arrangement",
-    formula='IF(ROUND(charge_i,6)>ROUND(battery_i_max,6),"battery current",site_fault)',
+    words="the first check that fails, of the arrangement or of the site",
+    formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,IF(enclosure_current="FAIL","hot enclosure",'
+    'IF(battery_current="FAIL","battery current",site_fault))))',
 )
-def charge_fault(charge_i, battery_i_max, site_fault):
-    return np.where(round_half_away(charge_i, 6) > round_half_away(battery_i_max, 6), "battery current", site_fault)
+def fails(fault, current_fault, enclosure_current, battery_current, site_fault):
+    late = np.where(battery_current == FAIL, "battery current", site_fault)
+    both = np.where(enclosure_current == FAIL, "hot enclosure", late)
+    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, both))
 
 
 @arrangements.column(
     kind="text",
-    symbol="",
-    words="MPPT: charge current above the derated",
-    optional=("controller_i_derated",),
-    formula='IF(controller_i_derated="",site_weakness,IF(AND(controller_type="MPPT",'
-    'ROUND(charge_i,6)>ROUND(controller_i_derated,6)),"warm enclosure","nothing"))',
+    words="the first check that has a note",
+    formula='IF(weakness<>"nothing",weakness,IF(current_weakness<>"nothing",current_weakness,IF(utilisation="NOTE","use of array",'
+    'IF(mppt_power="NOTE","MPPT power",IF(enclosure_current="NOTE","warm enclosure","nothing")))))',
 )
-def charge_heat(controller_i_derated, site_weakness, controller_type, charge_i):
-    over = round_half_away(charge_i, 6) > round_half_away(controller_i_derated, 6)
-    judged = np.where((controller_type == "MPPT") & over, "warm enclosure", NONE)
-    return np.where(np.isnan(controller_i_derated), site_weakness, judged)
+def weak(weakness, current_weakness, utilisation, mppt_power, enclosure_current):
+    late = first_that(NOTE, {"use of array": utilisation, "MPPT power": mppt_power, "warm enclosure": enclosure_current})
+    return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, late))
 
 
-@arrangements.column(
-    kind="text",
-    symbol="",
-    words="array too large for MPPT",
-    optional=("controller_max_pv_power",),
-    formula='IF(controller_max_pv_power="","nothing",'
-    'IF(ROUND(modules*module_pmp,6)>ROUND(controller_max_pv_power,6),"MPPT power","nothing"))',
-)
-def mppt_size(controller_max_pv_power, modules, module_pmp):
-    large = round_half_away(modules * module_pmp, 6) > round_half_away(controller_max_pv_power, 6)
-    return np.where(~np.isnan(controller_max_pv_power) & large, "MPPT power", NONE)
-
-
-@arrangements.column(
-    kind="text",
-    symbol="",
-    words="first weakness of the power, or of its heat",
-    formula='IF(controller_type="PWM",IF(pwm_use<>"nothing",pwm_use,charge_heat),IF(mppt_size<>"nothing",mppt_size,charge_heat))',
-)
-def power_weakness(controller_type, pwm_use, charge_heat, mppt_size):
-    power = np.where(controller_type == "PWM", pwm_use, mppt_size)
-    return np.where(power != NONE, power, charge_heat)
-
-
-@arrangements.column(
-    kind="text",
-    symbol="",
-    words="first weakness",
-    formula='IF(weakness<>"nothing",weakness,IF(current_weakness<>"nothing",current_weakness,power_weakness))',
-)
-def weak(weakness, current_weakness, power_weakness):
-    return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, power_weakness))
-
-
-@arrangements.column(
-    kind="text",
-    symbol="limited by",
-    words="the check that limits it",
-    formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,IF(charge_fault<>"nothing",charge_fault,weak)))',
-)
-def limited_by(fault, current_fault, charge_fault, weak):
-    late = np.where(charge_fault != NONE, charge_fault, weak)
-    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, late))
+@arrangements.column(kind="text", symbol="limited by", words="the check that limits it", formula='IF(fails<>"nothing",fails,weak)')
+def limited_by(fails, weak):
+    return np.where(fails != NONE, fails, weak)
 
 
 @arrangements.column(
     kind="text",
     symbol="verdict",
     words="FAIL, NOTE or PASS",
-    formula='IF(limited_by="nothing","PASS",IF(AND(fault="nothing",current_fault="nothing",charge_fault="nothing"),"NOTE","FAIL"))',
+    formula='IF(fails<>"nothing","FAIL",IF(weak<>"nothing","NOTE","PASS"))',
 )
-def verdict(limited_by, fault, current_fault, charge_fault):
-    noted = (fault == NONE) & (current_fault == NONE) & (charge_fault == NONE)
-    return np.where(limited_by == NONE, "PASS", np.where(noted, "NOTE", "FAIL"))
+def verdict(fails, weak):
+    return np.where(fails != NONE, FAIL, np.where(weak != NONE, NOTE, PASS))
 
 
 @arrangements.column(symbol="P/module", unit="W", words="usable power of each module", formula="usable/modules")
@@ -326,3 +388,57 @@ def best_usable(rank, previous_best, usable, previous_best_usable):
 @arrangements.start(formula="usable")
 def best_usable_start(usable):
     return usable
+
+
+LAST = "arrangements_s6p12"
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Best arrangement: reason",
+    symbol="",
+    words="The best verdict first, then the most usable power, then the fewest modules.",
+    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
+    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
+    source=RULE,
+)
+def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
+    noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
+    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
+    return np.where(passes, "the most power among those that pass", noted)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Best arrangement: numbers",
+    symbol="",
+    words="Modules in series and strings in parallel.",
+    formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
+    source=RULE,
+)
+def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+    if best_reason == "no arrangement fits":
+        return "none"
+    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Best arrangement",
+    symbol="",
+    words="The numbers, the power at absorption on the hottest afternoon, and why.",
+    formula=f'IF(best_reason="no arrangement fits",best_reason,best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
+    source=RULE,
+)
+def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
+    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
+    if best_reason == "no arrangement fits":
+        return best_reason
+    return f"{best_numbers}, about {power} W: {best_reason}"
+
+
+def _joined(pattern: str, *numbers: float) -> str:
+    return pattern.format(*(number_text(number) for number in numbers))
