@@ -109,9 +109,10 @@ class Evaluation:
 
     def _walked(self, inputs: Mapping[str, Value], order: Iterable[str]) -> Values:
         values = self._fixed | raw_entries(inputs, self.model.inputs)
+        many = any(map(np.ndim, inputs.values()))
         with np.errstate(all="ignore"):
             for key in order:
-                values[key] = self._tasks[key].run(values)
+                values[key] = self._tasks[key].run(values, many=many)
         return values
 
 

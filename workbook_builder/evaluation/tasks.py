@@ -51,10 +51,10 @@ class Task:
             step.single,
         )
 
-    def run(self, values: Mapping[str, Any]) -> Any:
-        """Return the value, or "nothing" where something that it needs is not there."""
-        arguments = [_argument(one, values) for one in self.arguments]
-        if self.single and any(map(_is_array, arguments)):
+    def run(self, values: Mapping[str, Any], *, many: bool = False) -> Any:
+        """Return the value, or "nothing" where something that it needs is not there; ``many`` if there are arrays of designs."""
+        arguments = [values[one] if isinstance(one, str) else _given(one, values) for one in self.arguments]
+        if many and self.single and any(map(_is_array, arguments)):
             return self.nothing
         absent: Any = False
         for key in self.needed:
@@ -86,12 +86,10 @@ class Task:
         return bool(result) if self.kind == "flag" and result == result else float(result)  # noqa: PLR0124
 
 
-def _argument(argument: Argument, values: Mapping[str, Any]) -> Any:
-    if isinstance(argument, str):
-        return values[argument]
+def _given(argument: Given | Range, values: Mapping[str, Any]) -> Any:
     if isinstance(argument, Given):
         return argument.value
-    return argument.values or tuple(values[key] for key in argument.keys) if isinstance(argument, Range) else argument
+    return argument.values or tuple(values[key] for key in argument.keys)
 
 
 def _is_array(argument: Any) -> bool:

@@ -7,8 +7,9 @@ contract of each idiom.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 # name → fewest and most arguments
 FUNCTIONS = {
@@ -63,11 +64,10 @@ class Token:
     text: str
 
 
-def tokens(formula: str) -> Iterator[Token]:
+@lru_cache(maxsize=4096)  # a formula of a template is read hundreds of times
+def tokens(formula: str) -> tuple[Token, ...]:
     """Split a formula (without its leading ``=``) into tokens, without spaces."""
-    for match in _TOKEN.finditer(formula):
-        if match.lastgroup != "space":
-            yield Token(str(match.lastgroup), match[0])
+    return tuple(Token(str(match.lastgroup), match[0]) for match in _TOKEN.finditer(formula) if match.lastgroup != "space")
 
 
 def names_in(formula: str) -> list[str]:

@@ -221,7 +221,8 @@ def _line(plan: Plan, sheet: Sheet, key: str, line: Line) -> None:
 
 def used(calculations: Iterable[Calculation]) -> set[str]:
     """Return every function and operator that formulas use, guards included."""
-    pieces = {piece for one in calculations for piece in xl.tokens(one.step.formula)} | set(xl.tokens(GUARDS))
+    formulas = {one.step.formula for one in calculations} | {GUARDS}
+    pieces = {piece for formula in formulas for piece in xl.tokens(formula)}
     return {piece.text for piece in pieces if piece.kind in ("function", "operator")} - PLAIN_SIGNS
 
 
