@@ -15,6 +15,7 @@ from workbook_builder.language import verdicts, xl
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.limits import Limit, Unless
 from workbook_builder.language.names import fault
+from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.steps import Function, Kind, Step
 from workbook_builder.language.tables import Table
@@ -187,6 +188,7 @@ class Part:
     grids: list[Grid] = field(default_factory=list)
     entry_tables: list[EntryTable] = field(default_factory=list)
     variations: list[Variation] = field(default_factory=list)
+    repeats: list[Repeat] = field(default_factory=list)
     steps: list[Quantity | Grid | Variation] = field(default_factory=list)
     closed: bool = False
 
@@ -205,6 +207,12 @@ class Part:
         self.grids.append(grid)
         self.steps.append(grid)
         return grid
+
+    def repeat(self, repeat: Repeat) -> Repeat:
+        """Add a repeat and return it; what it repeats may be declared anywhere, and is looked up when all is assembled."""
+        self._refuse(repeat.key, [])
+        self.repeats.append(repeat)
+        return repeat
 
     def variation(self, variation: Variation) -> Variation:
         """Add a variation and return it."""
@@ -281,9 +289,7 @@ class Part:
                 kind=kind,
                 optional=frozenset(optional),
             )
-            self._refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
-            self.quantities.append(quantity)
-            self.steps.append(quantity)
+            self.declare(quantity)
             return function
 
         return declare
@@ -382,6 +388,15 @@ class Part:
             )
         )
 
+    def declare(self, one: Quantity) -> None:
+        """Add a quantity or a check that is made elsewhere."""
+        if isinstance(one, Check):
+            self._judge(one)
+        else:
+            self._refuse(one.name, common_faults(one.name, one.label, one.unit) + _formula_faults(one))
+            self.quantities.append(one)
+            self.steps.append(one)
+
     def _judge(self, check: Check) -> None:
         self._refuse(check.name, common_faults(check.name, check.label, "") + _formula_faults(check) + _check_faults(check))
         self.checks.append(check)
@@ -463,7 +478,11 @@ def assembled(parts: Sequence[Part]) -> tuple[Chapter, ...]:
         groups.setdefault(part.name, []).append(part)
     if problems:
         raise DeclarationError(problems)
+    declared = [one for part in parts for one in (*part.quantities, *part.checks)]
     for part in parts:
+        for repeat in part.repeats if not part.closed else ():
+            for one in repeat.declarations(declared):
+                part.declare(one)
         part.closed = True
     return tuple(_chapter(group) for group in groups.values())
 

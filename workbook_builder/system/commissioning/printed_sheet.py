@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.language.declare import FAIL, PASS, Part
+from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.wording import ABSENT, each, number_text
@@ -178,30 +179,29 @@ def inverter_fitted(inverter_w_least):
     return np.where(inverter_w_least > 0, inverter_w_least, np.nan)
 
 
-def _insulation(key: str, words: str) -> dict[str, Any]:
-    return {
-        "kind": "text",
-        "unit": "",
-        "label": f"Insulation to fit, {words}",
-        "words": "Nothing where the run is not entered.",
-        "formula": f'IF(runs_{key}_state="run",run_{key}_insulation,"")',
-        "source": own_rule("nothing is shown as chosen that was not"),
-    }
-
-
-@chapter.quantity(**_insulation("array", "array to controller"))
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Insulation to fit, array to controller",
+    words="Nothing where the run is not entered.",
+    formula='IF(runs_array_state="run",run_array_insulation,"")',
+    source=own_rule("nothing is shown as chosen that was not"),
+)
 def fitted_array_insulation(runs_array_state, run_array_insulation):
     return np.where(runs_array_state == "run", run_array_insulation, "")
 
 
-@chapter.quantity(**_insulation("battery", "controller to battery"))
-def fitted_battery_insulation(runs_battery_state, run_battery_insulation):
-    return np.where(runs_battery_state == "run", run_battery_insulation, "")
-
-
-@chapter.quantity(**_insulation("load", "battery to loads"))
-def fitted_load_insulation(runs_load_state, run_load_insulation):
-    return np.where(runs_load_state == "run", run_load_insulation, "")
+for _key, _words in (("battery", "controller to battery"), ("load", "battery to loads")):
+    chapter.repeat(
+        Repeat(
+            _key,
+            f"Run {_words}",
+            ("fitted_array_insulation",),
+            {"runs_array_state": f"runs_{_key}_state", "run_array_insulation": f"run_{_key}_insulation"},
+            {"fitted_array_insulation": f"fitted_{_key}_insulation"},
+            {"fitted_array_insulation": f"Insulation to fit, {_words}"},
+        )
+    )
 
 
 @chapter.quantity(
