@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_builder.language.declare import assembled
-from workbook_builder.system.array import arrangements, voltage_and_current
+from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
 from workbook_builder.system.battery import bank, checks, size
 from workbook_builder.system.commissioning import (
     diagnosis,
@@ -35,6 +35,7 @@ MODULES = (
     charging,
     power,
     arrangements,
+    arrangement_limits,
     chart_points,
     loads,
     size,

@@ -5,11 +5,10 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOTE, PASS, Part
+from workbook_builder.language.declare import FAIL, NOTE, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.variations import Axis, Variation
 from workbook_builder.language.wording import number_text
 
 chapter = Part(
@@ -100,146 +99,63 @@ def first_that(word: str, checks: Mapping[str, Any]) -> Any:
     return found
 
 
-varied = chapter.variation(
-    Variation(
-        "arrangements",
-        "The checks at other numbers of modules",
-        "The very checks of the sheet Verdicts, and what they rest on, with these numbers in place of the design's.",
-        (
-            Axis("array_series", "by_series", "s", "{} in series", tuple(float(n) for n in SERIES)),
-            Axis("array_parallel", "by_parallel", "p", "{} in parallel", tuple(float(n) for n in PARALLEL)),
-        ),
-        (*(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)), "pwm_p_absorb_hot", "mppt_p_hot"),
-        "Arrangements",
-        "Curve",
-        # cables are chosen for the arrangement: until then their allowed drops stand for them
-        {
-            "charge_v_needed": "list_v_needed",
-            "charge_v_needed_cold": "list_v_needed_cold",
-            "levels_absorb_v_array": "list_v_absorb",
-            "loop_r": "curve_r",
-        },
-    )
-)
-
-
-def _checks(place: str, names: tuple[str, ...]) -> dict[str, str]:
+def checks_at(place: str, names: tuple[str, ...]) -> dict[str, str]:
     """Return what the names of checks stand for in the rows of a place."""
     return {name: f"{place}_check_{name}" for name in names}
 
 
-by_series = chapter.grid(
-    Grid(
-        "by_series",
-        "What limits the modules in series",
-        "The first check of voltage that fails, and the first that has a note.",
-        RULE,
-        tuple(
-            Row(
-                f"s{n}",
-                f"{n} in series",
-                _checks(f"by_series_s{n}", BY_SERIES) | {"voltage_class": "check_voltage_class", "cold_block": "check_cold_block"},
-            )
-            for n in SERIES
-        ),
-        "Arrangements",
-        single=True,
-    )
-)
+LAST = "arrangements_s6p12"
 
 
-@by_series.column(
+@chapter.quantity(
     kind="text",
-    words="rating that the voltage breaks",
-    formula='IF(cold_voltage="FAIL","controller voltage",IF(module_voltage="FAIL","module voltage",'
-    'IF(code_voltage="FAIL","code voltage",IF(devices_voltage="FAIL","device voltage","nothing"))))',
+    unit="",
+    label="Best arrangement: reason",
+    symbol="",
+    words="The best verdict first, then the most usable power, then the fewest modules.",
+    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
+    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
+    source=RULE,
 )
-def rating(cold_voltage, module_voltage, code_voltage, devices_voltage):
-    return first_that(
-        FAIL,
-        {
-            "controller voltage": cold_voltage,
-            "module voltage": module_voltage,
-            "code voltage": code_voltage,
-            "device voltage": devices_voltage,
-        },
-    )
+def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
+    noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
+    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
+    return np.where(passes, "the most power among those that pass", noted)
 
 
-@by_series.column(
+@chapter.quantity(
     kind="text",
-    words="what fails whatever the number of modules",
-    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging","nothing"))',
+    unit="",
+    label="Best arrangement: numbers",
+    symbol="",
+    words="Modules in series and strings in parallel.",
+    formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
+    source=RULE,
 )
-def blocked(voltage_class, cold_block):
-    return first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+    if best_reason == "no arrangement fits":
+        return "none"
+    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
 
 
-@by_series.column(
+@chapter.quantity(
     kind="text",
-    symbol="fails by",
-    words="first check that fails, whatever the strings in parallel",
-    named=True,
-    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
+    unit="",
+    label="Best arrangement",
+    symbol="",
+    words="The numbers, the power at absorption on the hottest afternoon, and why.",
+    formula=f'IF(best_reason="no arrangement fits",best_reason,best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
+    source=RULE,
 )
-def fault(rating, blocked, can_charge):
-    late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
-    return np.where(rating != NONE, rating, late)
+def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
+    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
+    if best_reason == "no arrangement fits":
+        return best_reason
+    return f"{best_numbers}, about {power} W: {best_reason}"
 
 
-@by_series.column(
-    kind="text",
-    symbol="weak by",
-    words="first check that has a note",
-    named=True,
-    formula='IF(vmp_window="NOTE","PWM window",IF(hot_afternoon="NOTE","hot afternoon",IF(cold_charge="NOTE","cold charge",'
-    'IF(mppt_window="NOTE","MPPT window","nothing"))))',
-)
-def weakness(vmp_window, hot_afternoon, cold_charge, mppt_window):
-    return first_that(
-        NOTE, {"PWM window": vmp_window, "hot afternoon": hot_afternoon, "cold charge": cold_charge, "MPPT window": mppt_window}
-    )
-
-
-by_parallel = chapter.grid(
-    Grid(
-        "by_parallel",
-        "What limits the strings in parallel",
-        "The first check of current that fails, and the first that has a note.",
-        RULE,
-        tuple(Row(f"p{n}", f"{n} in parallel", _checks(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
-        "Arrangements",
-        single=True,
-    )
-)
-
-
-@by_parallel.column(
-    kind="text",
-    symbol="fails by",
-    words="first check that fails; string fuses that cannot be judged are not taken for granted",
-    named=True,
-    optional=("string_fuse",),
-    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
-)
-def current_fault(array_current, short_circuit, input_protection, string_fuse):
-    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
-    return first_that(
-        FAIL,
-        {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},
-    )
-
-
-@by_parallel.column(
-    kind="text",
-    symbol="weak by",
-    words="first check that has a note",
-    named=True,
-    formula='IF(array_current="NOTE","margin on current","nothing")',
-)
-def current_weakness(array_current):
-    return first_that(NOTE, {"margin on current": array_current})
+def _joined(pattern: str, *numbers: float) -> str:
+    return pattern.format(*(number_text(number) for number in numbers))
 
 
 arrangements = chapter.grid(
@@ -260,7 +176,7 @@ arrangements = chapter.grid(
                     "pwm": f"arrangements_s{s}p{p}_pwm_p_absorb_hot",
                     "mppt": f"arrangements_s{s}p{p}_mppt_p_hot",
                 }
-                | _checks(f"arrangements_s{s}p{p}", BY_BOTH),
+                | checks_at(f"arrangements_s{s}p{p}", BY_BOTH),
                 {"series": float(s), "parallel": float(p)},
                 start=(s, p) == (1, 1),
                 named=(s, p) == (6, 12),
@@ -388,57 +304,3 @@ def best_usable(rank, previous_best, usable, previous_best_usable):
 @arrangements.start(formula="usable")
 def best_usable_start(usable):
     return usable
-
-
-LAST = "arrangements_s6p12"
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement: reason",
-    symbol="",
-    words="The best verdict first, then the most usable power, then the fewest modules.",
-    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
-    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
-    source=RULE,
-)
-def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
-    noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
-    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
-    return np.where(passes, "the most power among those that pass", noted)
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement: numbers",
-    symbol="",
-    words="Modules in series and strings in parallel.",
-    formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
-    source=RULE,
-)
-def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
-    if best_reason == "no arrangement fits":
-        return "none"
-    return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Best arrangement",
-    symbol="",
-    words="The numbers, the power at absorption on the hottest afternoon, and why.",
-    formula=f'IF(best_reason="no arrangement fits",best_reason,best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
-    source=RULE,
-)
-def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
-    power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
-    if best_reason == "no arrangement fits":
-        return best_reason
-    return f"{best_numbers}, about {power} W: {best_reason}"
-
-
-def _joined(pattern: str, *numbers: float) -> str:
-    return pattern.format(*(number_text(number) for number in numbers))
