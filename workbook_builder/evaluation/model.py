@@ -33,15 +33,30 @@ class Model:
 
     def _check_names(self) -> None:
         """Refuse names that are declared twice, and needs that nobody gives."""
-        names = [constant.name for constant in self.constants] + [name for table in self.tables for name in table.names()]
-        names += [node.name for node in self._all_nodes()]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        problems = [Problem("model", "declared twice", name) for name in twice]
-        given = {*names, *(one.key for one in self.declared)} | {f"entry_{entry.name}" for entry in self.inputs}
+        homes: dict[str, list[str]] = {}
+        for home, name in self._names():
+            homes.setdefault(name, []).append(home)
+        problems = [
+            Problem(" and ".join(dict.fromkeys(found)), "declare one name twice", name) for name, found in homes.items() if len(found) > 1
+        ]
+        given = {*homes, *(one.key for one in self.declared)} | {f"entry_{entry.name}" for entry in self.inputs}
         lacking = {need: one.key for one in self.declared for need in one.needs if need not in given}
         problems += [Problem(f"declaration of {key}", "needs a value that is declared nowhere", need) for need, key in lacking.items()]
         if problems:
             raise DeclarationError(problems)
+
+    def _names(self) -> Iterator[tuple[str, str]]:
+        """Yield each declared name with the chapter or profile that declares it."""
+        for chapter in self.chapters:
+            home = f"chapter {chapter.name}"
+            yield from ((home, one.name) for one in chapter.constants)
+            yield from ((home, one.name) for one in chapter.inputs)
+            yield from ((home, one.name) for one in chapter.quantities)
+            yield from ((home, one.name) for one in chapter.checks)
+            yield from ((home, one.name) for one in chapter.grids)
+            yield from ((home, name) for table in chapter.tables for name in table.names())
+        yield from ((f"profile {self.profile.key}", value.name) for value in self.profile.values)
+        yield from ((f"profile {self.profile.key}", name) for table in self.profile.tables for name in table.names())
 
     def _check_that_the_design_stands_alone(self) -> None:
         """Refuse a model in which a reading from the installed system could sway the verdict of the design."""
