@@ -203,7 +203,7 @@ def _words(entry: Input, random: np.random.Generator, count: int) -> Any:
     words = np.empty(count, dtype=object)
     for place in range(count):
         blank = entry.blank != REQUIRED and random.random() < 0.3
-        other = options[random.integers(len(options))]
+        other = options[int(random.integers(len(options)))]
         words[place] = "" if blank else usual if random.random() < 0.6 else other
     return words
 

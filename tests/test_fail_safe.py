@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 import numpy as np
@@ -158,7 +158,7 @@ def complaints(entry: Input, typed: Entry, cells: dict[str, object]) -> list[str
     return found
 
 
-def looked_at(entry: Input, found: dict[str, object], book: Book) -> dict[str, object]:
+def looked_at(entry: Input, found: Mapping[str, object], book: Book) -> dict[str, object]:
     names = [f"status_{entry.name}", f"echo_{entry.name}", entry.name, "verdict"]
     return {name: found[str(cell)] for name, cell in zip(names, book.map.cells(names), strict=True)}
 
