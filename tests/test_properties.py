@@ -151,7 +151,7 @@ def test_edges_and_ties_are_drawn_for_every_table_and_every_limit_that_is_an_inp
     found = edges(model())
     assert {-40.0, -40.0 - 1e-10, -40.0 + 1e-6, 25.0} <= set(found["site_t_min"])
     assert {66.0 - 1e-10, 66.0} <= set(found["module_cells"])
-    known = {(name, other) for name, other, _ in ties("nec-2023")}
+    known = {(name, other) for name, other, _ in ties(model())}
     assert ("controller_v_max", "array_voc_cold") in known
     assert ("module_vmp", "module_voc") in known
 
