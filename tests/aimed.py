@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeGuard
 
 import numpy as np
 
@@ -182,7 +182,7 @@ class _Family:
         return [(one, {**self.base, e.name: float(x)}) for one, e, x in zip(wanted, inputs, numbers, strict=True) if not np.isnan(x)]
 
 
-def _is_number(value: Any) -> bool:
+def _is_number(value: Any) -> TypeGuard[float]:
     return isinstance(value, int | float) and not isinstance(value, bool) and not math.isnan(value)
 
 

@@ -101,7 +101,8 @@ EXACT = {"tol": 1e-13, "maxiter": 200}
 def diode_current(modules: pandas.DataFrame, v: float, sun: float, t_cell: Any) -> np.ndarray:
     """pvlib's current of each module at voltage v, never below 0."""
     volts = np.broadcast_to(np.asarray(v, dtype=float), (len(modules),))
-    return np.maximum(0, bishop88_i_from_v(volts, *_parameters(modules, sun, t_cell), method="newton", method_kwargs=EXACT))
+    current = bishop88_i_from_v(volts, *_parameters(modules, sun, t_cell), method="newton", method_kwargs=EXACT)
+    return np.asarray(np.maximum(0, current))
 
 
 def diode_peak(modules: pandas.DataFrame, sun: float, t_cell: Any) -> np.ndarray:

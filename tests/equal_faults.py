@@ -181,7 +181,7 @@ def _nothing_by_anything(mutant: Mutant) -> bool:
         first, second = _beside(mutant, -1), _beside(mutant, 1)
         if first is None or second is None:
             return False
-        return np.any(first == 0) and not np.any((np.nan_to_num(first) != 0) | (second == 0))
+        return bool(np.any(first == 0)) and not np.any((np.nan_to_num(first) != 0) | (second == 0))
     times = _beside(mutant, 2) if mutant.piece.kind == "number" and mutant.around(1, 2) == "*" else None
     return times is not None and bool(times.size) and bool(np.all(times == 0))
 

@@ -12,7 +12,8 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from graphlib import TopologicalSorter
-from typing import Any
+from typing import Any, NamedTuple
+from zlib import crc32
 
 import numpy as np
 from hypothesis import strategies as st
@@ -162,14 +163,23 @@ def changes(profile: str = "nec-2023", most: int = 6) -> st.SearchStrategy[Case]
 # ---- batches from a seed
 
 
+def stream(chosen: Model, seed: int, name: str) -> np.random.Generator:
+    """Draws that rest on the profile, the seed and the name alone: what is declared beside it moves none of them."""
+    return np.random.default_rng([PROFILES.index(chosen.profile.key), seed, crc32(name.encode())])
+
+
 def plausible(profile: str, seed: int, count: int) -> dict[str, Any]:
     """Many designs at once, one array for each input: every entry accepted, some optional ones blank."""
-    chosen, random = model(profile), np.random.default_rng([PROFILES.index(profile), seed])
+    return plausible_for(model(profile), seed, count)
+
+
+def plausible_for(chosen: Model, seed: int, count: int) -> dict[str, Any]:
+    """The same for a model, which need not be the project's."""
     entries = {entry.name: entry for entry in chosen.inputs}
     drawn: dict[str, Any] = {}
     for name in TopologicalSorter(chosen.graph()).static_order():
         if name in entries:
-            entry = entries[name]
+            entry, random = entries[name], stream(chosen, seed, name)
             if entry.kind == "number":
                 known = chosen.values_behind(entry.needs(), drawn)
                 drawn[name] = _numbers(entry, known, random, count)
@@ -203,23 +213,26 @@ def _words(entry: Input, random: np.random.Generator, count: int) -> Any:
     words = np.empty(count, dtype=object)
     for place in range(count):
         blank = entry.blank != REQUIRED and random.random() < 0.3
-        other = options[random.integers(len(options))]
+        other = options[int(random.integers(len(options)))]
         words[place] = "" if blank else usual if random.random() < 0.6 else other
     return words
 
 
 def designs(profile: str, seed: int, count: int) -> list[Case]:
     """Plausible designs, most of them moved onto an edge, an exact tie, or spoilt."""
-    arrays = plausible(profile, seed, count)
-    values = model(profile).all_values(arrays)
-    random = np.random.default_rng([PROFILES.index(profile), seed, 1])
-    cases = []
-    for place in range(count):
-        case = {name: _one(array, place) for name, array in arrays.items()}
-        for _ in range(random.choice(5, p=(0.3, 0.35, 0.2, 0.1, 0.05))):
-            change = CHANGES[random.choice(len(CHANGES), p=(0.3, 0.4, 0.15, 0.15))]
-            case |= change(profile, values, place, random)
-        cases.append(case)
+    return designs_for(model(profile), seed, count)
+
+
+def designs_for(chosen: Model, seed: int, count: int) -> list[Case]:
+    """The same for a model, which need not be the project's."""
+    arrays = plausible_for(chosen, seed, count)
+    values = chosen.all_values(arrays)
+    cases = [{name: _one(array, place) for name, array in arrays.items()} for place in range(count)]
+    for change in changes_of(chosen):
+        random = stream(chosen, seed, change.name)
+        happens, which = random.random(count) < change.share, random.random(count)
+        for place in np.flatnonzero(happens):
+            cases[place] |= change.typed(values, int(place), float(which[place]))
     return cases
 
 
@@ -230,16 +243,8 @@ def _one(array: Any, place: int) -> Any:
     return None if value == "" or value != value else value  # noqa: PLR0124 - NaN is "nothing"
 
 
-def _on_an_edge(profile: str, values: Mapping[str, Any], place: int, random: np.random.Generator) -> Case:
-    known = _edges_of(profile)
-    name = list(known)[random.integers(len(known))]
-    value = known[name][random.integers(len(known[name]))]
-    return {name: value}
-
-
-def ties(profile: str) -> list[tuple[str, str, float]]:
+def ties(chosen: Model) -> list[tuple[str, str, float]]:
     """The input, what it may equal, and the factor between them: limits, what formulas compare, and bounds of relations."""
-    chosen = model(profile)
     numbers = {entry.name for entry in chosen.inputs if entry.kind == "number"}
     found = []
     for check in chosen.checks:
@@ -255,28 +260,44 @@ def ties(profile: str) -> list[tuple[str, str, float]]:
     return list(dict.fromkeys(found))
 
 
-def _on_a_tie(profile: str, values: Mapping[str, Any], place: int, random: np.random.Generator) -> Case:
-    found = ties(profile)
-    name, other, factor = found[random.integers(len(found))]
-    value = _one(values[other], place)
-    return {} if value is None else {name: value * factor + NUDGES[random.integers(len(NUDGES))]}
+Typed = Callable[[Mapping[str, Any], int, float], Case]
+"""What is typed, by the values of all designs, which of them it is, and a number below 1 that was drawn for it."""
 
 
-def _junk(profile: str, values: Mapping[str, Any], place: int, random: np.random.Generator) -> Case:
-    entries = model(profile).inputs
-    entry = entries[random.integers(len(entries))]
-    junk = list(junk_for(entry).values())
-    return {entry.name: junk[random.integers(len(junk))]}
+class Change(NamedTuple):
+    """One way in which an entry of a drawn design may be typed anew, which happens in a share of the designs.
+
+    Each has a share and a stream of its own, instead of one way being chosen among all of them: a choice among more ways
+    falls otherwise, and with a new input every design would be another one.
+    """
+
+    name: str
+    share: float
+    typed: Typed
 
 
-def _spelt(profile: str, values: Mapping[str, Any], place: int, random: np.random.Generator) -> Case:
-    choices = [entry for entry in model(profile).inputs if entry.kind == "choice"]
-    entry = choices[random.integers(len(choices))]
-    known = [*entry.options, *spellings(entry)]
-    return {entry.name: known[random.integers(len(known))]}
+def changes_of(chosen: Model) -> list[Change]:
+    """Every change that may happen to a design; together a little more than one in each, by 200 numbers, 60 ties, 60 choices."""
+    known = edges(chosen)
+    found = [Change(f"edge {name}", 1 / 540, _one_of(name, numbers)) for name, numbers in known.items()]
+    found += [Change(f"tie {name} {other} {factor}", 1 / 116, _equal(name, other, factor)) for name, other, factor in ties(chosen)]
+    for entry in chosen.inputs:
+        found.append(Change(f"junk {entry.name}", 1 / 1630, _one_of(entry.name, list(junk_for(entry).values()))))
+        if entry.kind == "choice":
+            found.append(Change(f"spelling {entry.name}", 1 / 330, _one_of(entry.name, [*entry.options, *spellings(entry)])))
+    return found
 
 
-CHANGES: tuple[Callable[..., Case], ...] = (_on_an_edge, _on_a_tie, _junk, _spelt)
+def _one_of(name: str, known: Sequence[Entry]) -> Typed:
+    return lambda _values, _place, drawn: {name: known[int(drawn * len(known))]}
+
+
+def _equal(name: str, other: str, factor: float) -> Typed:
+    def typed(values: Mapping[str, Any], place: int, drawn: float) -> Case:
+        value = _one(values[other], place)
+        return {} if value is None else {name: value * factor + NUDGES[int(drawn * len(NUDGES))]}
+
+    return typed
 
 
 def shrunk(case: Case, fails: Callable[[Case], bool]) -> Case:

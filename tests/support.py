@@ -33,7 +33,7 @@ def example_inputs() -> Mapping[str, Any]:
 
 def example(**changes: Any) -> dict[str, Any]:
     """The invented example with some inputs changed; None leaves one blank."""
-    return {name: value for name, value in (example_inputs() | changes).items() if value is not None}
+    return {name: value for name, value in {**example_inputs(), **changes}.items() if value is not None}
 
 
 def cables(profile: str = "nec-2023") -> dict[str, Any]:

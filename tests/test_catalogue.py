@@ -91,7 +91,7 @@ def design_of(modules: pandas.DataFrame | pandas.Series, surroundings: Mapping[s
 
 @cache
 def judged() -> dict[str, Any]:
-    return evaluate(design_of(catalogue()))
+    return dict(evaluate(design_of(catalogue())))
 
 
 @cache
@@ -117,7 +117,8 @@ def cold_voltage() -> np.ndarray:
 
 
 def of_the_accepted(name: str) -> np.ndarray:
-    return np.asarray(judged()[name])[accepted()]
+    found: np.ndarray = np.asarray(judged()[name])[accepted()]
+    return found
 
 
 def close(name: str, wanted: np.ndarray) -> bool:

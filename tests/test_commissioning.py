@@ -164,8 +164,8 @@ def strings(**read: Any) -> dict[str, Any]:
     return model().all_values(design(DAY, reading_v_pv=30.0, reading_i_pv=5.0, **read)) | {"state": values["strings_state"]}
 
 
-def said(values: Mapping[str, Any], number: int) -> tuple[str, str, str]:
-    return tuple(values[f"judged_string{number}_{name}"] for name in ("voc_says", "isc_says", "mark"))  # type: ignore[return-value]
+def said(values: Mapping[str, Any], number: int) -> tuple[str, ...]:
+    return tuple(values[f"judged_string{number}_{name}"] for name in ("voc_says", "isc_says", "mark"))
 
 
 def test_sound_strings_agree_and_other_lines_say_that_there_is_none() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -177,7 +178,7 @@ sheets = st.fixed_dictionaries(
 SWEEP = (0.0, 2.0, 6.0, 10.0, 12.0, 13.0, 14.0, 14.4, 15.0, 16.0, 18.0, 20.0, 22.0, 24.0, 27.0, 30.0, 35.0, 40.0, 50.0, 70.0)
 
 
-def _drawn(sheet: dict[str, float]) -> dict[str, Any]:
+def _drawn(sheet: Mapping[str, Any]) -> dict[str, Any]:
     return reference_design(
         module_voc=sheet["voc"],
         module_isc=sheet["isc"],

@@ -209,7 +209,7 @@ def designs() -> tuple[dict[str, Any], ...]:
     rows = np.linspace(0, len(records()) - 1, SPREAD).astype(int)
     found = []
     for turn, row in enumerate(rows):
-        blanks = {"module_gamma_pmp": None} if turn % 5 == 1 else {}
+        blanks: dict[str, Any] = {"module_gamma_pmp": None} if turn % 5 == 1 else {}
         blanks |= {"module_beta_voc": None, "voc_method": "table"} if turn % 7 == 2 else {}
         found.append(
             design_of(

@@ -24,10 +24,10 @@ def quantity(formula: str = "length*width", **changes: Any) -> Callable[[], None
     """Declare a quantity of length and width with something changed."""
 
     def declare() -> None:
-        said = {"unit": "V", "label": "Area", "words": "One times the other.", "formula": formula, "source": HERE}
+        said: dict[str, Any] = {"unit": "V", "label": "Area", "words": "One times the other.", "formula": formula, "source": HERE}
 
         @chapter().quantity(**(said | changes))
-        def area(length, width):
+        def area(length: float, width: float) -> float:
             return length * width
 
     return declare
@@ -35,7 +35,7 @@ def quantity(formula: str = "length*width", **changes: Any) -> Callable[[], None
 
 def named(name: str) -> Callable[[], None]:
     def declare() -> None:
-        def function(length, width):
+        def function(length: float, width: float) -> float:
             return length * width
 
         function.__name__ = name
@@ -46,10 +46,10 @@ def named(name: str) -> Callable[[], None]:
 
 def check(formula: str, sentences: dict[str, str], **changes: Any) -> Callable[[], None]:
     def declare() -> None:
-        said = {"label": "Fits", "words": "Compared.", "formula": formula, "source": HERE, "sentences": sentences}
+        said: dict[str, Any] = {"label": "Fits", "words": "Compared.", "formula": formula, "source": HERE, "sentences": sentences}
 
         @chapter().check(**(said | changes))
-        def fits(length):
+        def fits(length: float) -> str:
             return "PASS"
 
     return declare
@@ -134,12 +134,12 @@ def test_good_declarations_are_taken_and_functions_are_returned_untouched() -> N
     trial.number("length", "V", 0, 1, "Length", blank=OPTIONAL)
     trial.choice("kind", ("a", "b"), "Kind", blank="a", blank_source=HERE)
 
-    def doubled(length):
+    def doubled(length: float) -> float:
         return 2 * length
 
     declare = trial.quantity(unit="V", label="Doubled", words="Twice.", formula="2*length", source=HERE)
     assert declare(doubled) is doubled
-    assert [node.name for node in (*trial.inputs, *trial.quantities)] == ["length", "kind", "doubled"]
+    assert [*(entry.name for entry in trial.inputs), *(one.name for one in trial.quantities)] == ["length", "kind", "doubled"]
     assert doubled(3) == 6
 
 
@@ -149,11 +149,11 @@ def modelled(*chapters: Chapter) -> Model:
 
 def circle(trial: Chapter) -> None:
     @trial.quantity(unit="V", label="Hen", words="From the egg.", formula="egg+1", source=HERE)
-    def hen(egg):
+    def hen(egg: float) -> float:
         return egg + 1
 
     @trial.quantity(unit="V", label="Egg", words="From the hen.", formula="hen+1", source=HERE)
-    def egg(hen):
+    def egg(hen: float) -> float:
         return hen + 1
 
 
@@ -169,7 +169,7 @@ def test_a_default_that_needs_its_own_input_is_a_circle_too() -> None:
     trial.number("length", "V", 0, 1, "Length", blank="=doubled", blank_source=HERE)
 
     @trial.quantity(unit="V", label="Doubled", words="Twice.", formula="2*length", source=HERE)
-    def doubled(length):
+    def doubled(length: float) -> float:
         return 2 * length
 
     with pytest.raises(DeclarationError, match="circle"):

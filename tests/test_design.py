@@ -113,8 +113,8 @@ def test_a_profile_folder_of_ones_own_is_used_by_its_path(tmp_path: Path) -> Non
 def test_every_built_in_profile_loads_and_says_where_its_values_come_from(key: str) -> None:
     profile = load_profile(key)
     assert profile.key == key
-    for part in (*profile.values, *profile.tables):
-        assert str(profile.source_of(part.name)), part.name
+    for name in (*(value.name for value in profile.values), *(table.name for table in profile.tables)):
+        assert str(profile.source_of(name)), name
 
 
 # ---- good files

@@ -16,7 +16,7 @@ from tests.support import differences, entries, example, example_inputs, model, 
 from workbook_builder import evaluate
 from workbook_builder.system.place.confirmations import QUESTIONS
 
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 15}
+SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=15)
 DRAWN = 120
 CHECKS = (
     "enclosure_current",
@@ -160,7 +160,7 @@ def test_a_hotter_box_never_raises_the_current_nor_betters_the_verdict(profile: 
     assert (np.array(after) < np.array(before)).any()
 
 
-@settings(**SETTINGS)
+@SETTINGS
 @given(rated=st.floats(20, 60), site=st.floats(10, 55), parallel=st.integers(1, 5))
 def test_a_pass_means_that_the_line_carries_the_array(rated: float, site: float, parallel: int) -> None:
     values = evaluate(example(controller_i_max=rated, site_t_max=site, array_parallel=parallel))
@@ -285,7 +285,7 @@ def test_a_single_answer_makes_all_the_others_count_as_open() -> None:
     assert "Not confirmed: 6;" in values["meaning_check_confirmed"]
 
 
-@settings(**SETTINGS)
+@SETTINGS
 @given(answers=st.lists(st.sampled_from(("yes", "no", "not known", None)), min_size=len(CONFIRM), max_size=len(CONFIRM)))
 def test_the_list_is_judged_as_counted_by_hand(answers: list[str | None]) -> None:
     given_answers = dict(zip(CONFIRM, answers, strict=True))

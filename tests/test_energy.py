@@ -72,7 +72,8 @@ def deviation(place: str, name: str, column: str) -> np.ndarray:
     """Workbook less simulation, in per cent of the simulation, month by month."""
     values, simulated = compared(place, name)
     hourly = simulated.at_voltage if column == "pwm" else simulated.at_peak
-    return (np.array([values[f"balance_{month}_{column}"] for month in MONTHS]) / hourly - 1) * 100
+    found = np.array([values[f"balance_{month}_{column}"] for month in MONTHS])
+    return np.asarray((found / hourly - 1) * 100)
 
 
 @pytest.mark.parametrize("place", SITES)

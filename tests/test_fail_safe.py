@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import itertools
-import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
+from zlib import crc32
 
 import numpy as np
 import pytest
@@ -158,7 +158,7 @@ def complaints(entry: Input, typed: Entry, cells: dict[str, object]) -> list[str
     return found
 
 
-def looked_at(entry: Input, found: dict[str, object], book: Book) -> dict[str, object]:
+def looked_at(entry: Input, found: Mapping[str, object], book: Book) -> dict[str, object]:
     names = [f"status_{entry.name}", f"echo_{entry.name}", entry.name, "verdict"]
     return {name: found[str(cell)] for name, cell in zip(names, book.map.cells(names), strict=True)}
 
@@ -197,9 +197,10 @@ def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
 
 
 def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, book: Book) -> None:
-    draw = random.Random(20)
-    pairs = draw.sample(list(itertools.combinations(INPUTS, 2)), 100)
-    cases = [example_with(**{name: draw.choice(list(junk_for(INPUTS[name]).values())) for name in pair}) for pair in pairs]
+    # by a number that rests on their names alone: a new input takes the place of few pairs and moves no others
+    pairs = sorted(itertools.combinations(sorted(INPUTS), 2), key=lambda pair: crc32(" ".join(pair).encode()))[:100]
+    junk = {name: list(junk_for(entry).values()) for name, entry in INPUTS.items()}
+    cases = [example_with(**{name: junk[name][crc32(f"{name} of {pair}".encode()) % len(junk[name])] for name in pair}) for pair in pairs]
     wrong = []
     for pair, case, found in zip(pairs, cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True):
         read = [looked_at(INPUTS[name], found, book) for name in pair]

@@ -95,7 +95,7 @@ def test_every_cell_agrees_with_a_code_that_names_its_cables_otherwise(name: str
 
 
 def test_the_designs_reach_every_sentence_that_can_be_shown() -> None:
-    reached = {key: set() for key in SAID}
+    reached: dict[str, set[str]] = {key: set() for key in SAID}
     for inputs in DESIGNS.values():
         values = model().all_values(inputs)
         for key in SAID:

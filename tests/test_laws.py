@@ -19,7 +19,7 @@ from tests.strategies import PROFILES, as_entries, plausible
 from tests.support import example, model, write_stale
 
 COUNT = 120
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 3}
+SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=3)
 PERMISSIVE = ("PASS", "NOTE")
 Designs = dict[str, Any]
 Change = Callable[[Designs, float], Designs]
@@ -58,7 +58,7 @@ def stricter_place(profile: str) -> Change:
 class Worsening:
     """A change that makes a hazard worse, and the safety checks for which it rightly does the opposite."""
 
-    change: Callable[[Designs], Designs]
+    change: Change
     helps: tuple[str, ...] = ()
 
 
@@ -87,7 +87,7 @@ WORSE = {
 
 @pytest.mark.parametrize("profile", PROFILES)
 @pytest.mark.parametrize("worse", [*WORSE, "stricter place"])
-@settings(**SETTINGS)
+@SETTINGS
 @given(seed=SEEDS, amount=AMOUNTS)
 def test_what_makes_a_hazard_worse_never_turns_a_fail_into_a_pass(profile: str, worse: str, seed: int, amount: float) -> None:
     batch = designs(profile, seed)
@@ -118,7 +118,7 @@ def sure(worse: Any, better: Any) -> Any:
 
 
 @pytest.mark.parametrize("profile", PROFILES)
-@settings(**SETTINGS)
+@SETTINGS
 @given(seed=SEEDS, amount=AMOUNTS)
 def test_colder_never_lowers_the_cold_voltage(profile: str, seed: int, amount: float) -> None:
     batch = designs(profile, seed)
@@ -142,7 +142,7 @@ def test_the_cold_factor_never_falls_on_the_way_from_35_to_minus_60_degrees(prof
 
 
 @pytest.mark.parametrize("name", ["array_isc", "array_isc_max", "array_imp"])
-@settings(**SETTINGS)
+@SETTINGS
 @given(seed=SEEDS, amount=AMOUNTS)
 def test_more_strings_raise_every_current(name: str, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)
@@ -154,7 +154,7 @@ def test_more_strings_raise_every_current(name: str, seed: int, amount: float) -
 
 
 @pytest.mark.parametrize(("name", "farthest"), [("site_t_max", 50.0), ("module_noct", 20.0)])
-@settings(**SETTINGS)
+@SETTINGS
 @given(seed=SEEDS, amount=AMOUNTS)
 def test_hotter_never_raises_the_hot_voltage(name: str, farthest: float, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)
@@ -165,7 +165,7 @@ def test_hotter_never_raises_the_hot_voltage(name: str, farthest: float, seed: i
 
 
 @pytest.mark.parametrize("name", ["run_array_drop_allowed", "run_battery_drop_allowed", "controller_v_drop"])
-@settings(**SETTINGS)
+@SETTINGS
 @given(seed=SEEDS, amount=AMOUNTS)
 def test_more_drop_never_lowers_the_voltage_that_charging_needs(name: str, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)

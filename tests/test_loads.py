@@ -17,7 +17,7 @@ from workbook_builder import evaluate
 
 ROWS = range(1, 13)
 COUNT = 60
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 12}
+SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=12)
 CODES = ("nec-2023", "iec-60364-7-712")
 FIELDS = ("name", "w", "count", "hours", "days", "supply", "surge")
 NO_LOADS = {f"load{row}_{field}": None for row in ROWS for field in FIELDS}
@@ -46,7 +46,7 @@ loads = st.fixed_dictionaries(
 )
 
 
-@settings(**SETTINGS)
+@SETTINGS
 @given(
     table=st.dictionaries(st.sampled_from(ROWS), loads, min_size=1),
     efficiency=st.floats(50, 100),
@@ -56,7 +56,7 @@ loads = st.fixed_dictionaries(
 def test_sums_are_those_added_up_by_hand(table: dict[int, dict[str, Any]], efficiency: float, idle: float, growth: float) -> None:
     typed = {f"load{row}_{field}": value for row, load in table.items() for field, value in load.items()}
     values = evaluate(bare(**typed, inv_efficiency=efficiency, inv_idle=idle, load_growth=growth, battery_nominal=24))
-    full = [{"count": 1, "days": 7, "supply": "AC", "surge": 1} | load for load in table.values()]
+    full: list[dict[str, Any]] = [{"count": 1, "days": 7, "supply": "AC", "surge": 1} | load for load in table.values()]
     watts = [load["w"] * load["count"] for load in full]
     drawn = [w / (efficiency / 100 if load["supply"] == "AC" else 1) for w, load in zip(watts, full, strict=True)]
     day = sum(w * load["hours"] * load["days"] / 7 for w, load in zip(drawn, full, strict=True)) + 24 * idle
@@ -161,7 +161,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
 
 @pytest.mark.parametrize("profile", CODES)
 @pytest.mark.parametrize("change", MORE)
-@settings(**SETTINGS | {"max_examples": 3})
+@settings(SETTINGS, max_examples=3)
 @given(amount=st.floats(1e-6, 1))
 def test_more_of_a_load_never_lowers_a_total(profile: str, change: str, amount: float) -> None:
     batch, before = judged(profile)

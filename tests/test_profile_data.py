@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pint
@@ -11,7 +12,7 @@ import pytest
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.tables import Table
 
-UNITS = pint.UnitRegistry()
+UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 NEC, IEC = ("nec-2020", "nec-2023"), ("iec-62548", "iec-60364-7-712")
 SIZES = ("14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0")
 GAUGES = (14, 12, 10, 8, 6, 4, 3, 2, 1, 0, -1, -2, -3)
@@ -112,9 +113,9 @@ def table(profile: str, name: str) -> Table:
     return next(one for one in load_profile(profile).tables if one.name == name)
 
 
-def columns(profile: str, name: str, key: str, value: str) -> dict[str | float, float]:
+def columns(profile: str, name: str, key: str, value: str) -> dict[Any, Any]:
     found = table(profile, name)
-    return dict(zip(found.column(key).values, found.column(value).values, strict=True))  # type: ignore[arg-type]
+    return dict(zip(found.column(key).values, found.column(value).values, strict=True))
 
 
 @pytest.mark.parametrize("profile", NEC)

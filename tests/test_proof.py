@@ -125,7 +125,7 @@ def changed(name: str, formula: str, function: Any) -> Model:
 
 
 def test_a_formula_that_is_changed_is_changed_in_the_proof_and_then_no_design_passes() -> None:
-    def array_voc_cold(array_series, module_voc, voc_factor):  # type: ignore[no-untyped-def]
+    def array_voc_cold(array_series: float, module_voc: float, voc_factor: float) -> float:
         return array_series * module_voc * (voc_factor - 1)
 
     faulty = changed("array_voc_cold", "array_series*module_voc*(voc_factor-1)", array_voc_cold)

@@ -12,7 +12,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from tests.engines import Book, CellError, Engine, engine
+from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.support import STALE, cables, differences, entries, example, model, places, whole_example, write_stale
 from workbook_builder.evaluation.outcome import UNPROVEN, VERDICTS
 from workbook_builder.evaluation.proof_lines import LINES
@@ -91,12 +91,12 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_another_expected_figure_in_any_line_is_seen_and_takes_the_pass_away(sound: Path) -> None:
-    wanted = []
+    wanted: list[tuple[str, int, Entry]] = []
     for chain in model().proof.chains:
         wanted += [(chain.names[name], proof.PRINTED, result.value + 1.5) for name, result in chain.results.items()]
     for number, line in enumerate(LINES, 1):
         wanted.append((f"proof_line{number}", proof.EXPECTED, "another" if isinstance(line.expected, str) else line.expected + 1.5))
-    faults = [{beside(place_of(key), column): value} for key, column, value in wanted]
+    faults: list[dict[str, Entry]] = [{beside(place_of(key), column): value} for key, column, value in wanted]
     faults += [{place: None} for fault in faults for place in fault]
     with engine("libreoffice").open(sound) as book:
         assert book.recalculate({}, NAMES)["calculation_ok"] == CALCULATES

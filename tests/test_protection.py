@@ -13,7 +13,7 @@ from tests.support import example, model
 from workbook_builder import evaluate
 from workbook_builder.language.profiles import load_profile
 
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 12}
+SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=12)
 CABLES = {
     "nec-2023": (("14 AWG", "12 AWG", "10 AWG", "8 AWG", "4 AWG", "2 AWG"), "90C", (60, 75, 90)),
     "iec-62548": (("1.5 mm2", "4 mm2", "10 mm2", "25 mm2", "50 mm2"), "XLPE 90C", (70, 90)),
@@ -46,7 +46,7 @@ def ratings(profile: str) -> list[float]:
 
 
 @pytest.mark.parametrize("profile", PROFILES)
-@settings(**SETTINGS)
+@SETTINGS
 @given(isc=st.floats(0.5, 20), fuse=st.sampled_from((5, 10, 15, 20, 25, 30)), parallel=st.integers(1, 9))
 def test_need_and_window_follow_the_rule_of_the_code(profile: str, isc: float, fuse: float, parallel: int) -> None:
     low, high, free, current, rating = RULES[profile]
@@ -107,7 +107,7 @@ def battery(profile: str, **changes: Any) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("profile", CABLES)
-@settings(**SETTINGS | {"max_examples": 60})
+@settings(SETTINGS, max_examples=60)
 @given(data=st.data())
 def test_a_passed_battery_fuse_lies_between_its_current_and_what_its_cable_carries(profile: str, data: st.DataObject) -> None:
     sizes, _, terminals = CABLES[profile]

@@ -16,7 +16,7 @@ from tests.test_loads import empty_row
 from workbook_builder import evaluate
 
 COUNT = 60
-SETTINGS = {"derandomize": True, "deadline": None, "database": None, "max_examples": 3}
+SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=3)
 CODES = ("nec-2023", "iec-62548")
 SAFETY = ("PASS", "NOTE", "FAIL")
 # IEEE 485 as remembered by several texts, °C and factor
@@ -61,7 +61,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
 
 @pytest.mark.parametrize("profile", CODES)
 @pytest.mark.parametrize("change", STRICTER)
-@settings(**SETTINGS)
+@SETTINGS
 @given(amount=st.floats(1e-6, 1))
 def test_what_is_harder_for_a_battery_never_lowers_the_capacity_needed(profile: str, change: str, amount: float) -> None:
     batch, before = judged(profile)
@@ -96,7 +96,7 @@ designs = st.fixed_dictionaries(
 )
 
 
-@settings(**SETTINGS | {"max_examples": 15})
+@settings(SETTINGS, max_examples=15)
 @given(design=designs)
 def test_the_capacity_needed_is_the_largest_of_three_times_cold_and_margin(design: dict[str, Any]) -> None:
     values = evaluate(alone(**design, load1_supply="DC", inv_idle=0))
@@ -125,7 +125,7 @@ def test_colder_than_the_table_there_is_no_answer_and_no_pass() -> None:
     assert values["check_battery_size"] == "INCOMPLETE"
 
 
-@settings(**SETTINGS | {"max_examples": 10})
+@settings(SETTINGS, max_examples=10)
 @given(design=designs, unit=st.floats(40, 3500))
 def test_so_many_strings_do_and_one_less_does_not(design: dict[str, Any], unit: float) -> None:
     one = alone(**design, battery_capacity=unit)

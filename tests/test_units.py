@@ -12,7 +12,7 @@ import pytest
 from tests.support import model, whole_example
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import Check, Input, Quantity
-from workbook_builder.language.grids import Grid
+from workbook_builder.language.grids import Grid, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.units import UNITS, number_in_unit, registry
 
@@ -46,7 +46,7 @@ def unit_of(name: str) -> str | None:
             return constant.unit
     if name in CELLS:
         return CELLS[name].unit if CELLS[name].kind == "number" else None
-    node: Any = {node.name: node for node in (*model().inputs, *NODES.values())}.get(name)
+    node: Input | Quantity | None = NODES.get(name) or next((entry for entry in model().inputs if entry.name == name), None)
     if isinstance(node, Input):
         return None if isinstance(VALUES[name], str) else node.unit
     return node.unit if node is not None and node.kind == "number" else None
@@ -122,7 +122,8 @@ def test_a_quantity_fed_with_units_answers_in_its_declared_unit(name: str) -> No
 
 @pytest.mark.parametrize("grid", model().grids, ids=lambda grid: grid.name)
 def test_the_columns_of_a_grid_fed_with_units_answer_in_their_declared_units(grid: Grid) -> None:
-    wrong, tried = {}, Counter()
+    wrong: dict[str, str] = {}
+    tried = Counter[Step]()
     for row, column, step, uses in grid.cells():
         key = grid.cell(row, column)
         known = all(use.optional or use.number is not None or not is_missing(VALUES[use.key(grid)]) for use in uses)

@@ -131,7 +131,7 @@ def year(where: Site, panel: Any, voltage: float) -> Year:
     days = np.array([pd.Period(f"2023-{month}").days_in_month for month in range(1, 13)])
 
     def daily(hourly: np.ndarray) -> np.ndarray:
-        return np.array([hourly[months == month].sum() for month in range(1, 13)]) / days
+        return np.asarray([hourly[months == month].sum() for month in range(1, 13)] / days)
 
     day = poa > DAYLIGHT
     warm = np.array([air[day & (months == month)].mean() for month in range(1, 13)])
