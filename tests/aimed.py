@@ -12,8 +12,9 @@ from tests.engines import Entry, Formula
 from tests.formula_values import CALLED, evaluated, written
 from tests.known import Known
 from tests.mutation import Mutant, argument_of, call_of
-from tests.support import model
+from tests.support import evaluation, model
 from workbook_builder.language.declare import Input
+from workbook_builder.language.steps import Given
 from workbook_builder.language.xl import Token, names_in, tokens
 
 CLOSE = 1e-12  # the last step towards a tie, far within the rounding of limits
@@ -45,7 +46,7 @@ def _filled(entry: Input, turn: int) -> Entry:
 def at_its_limits(profile: str, base: Mapping[str, Any], name: str) -> Iterator[dict[str, Any]]:
     """The design with one number on each of its limits, a little beyond them, and, where it must be whole, between two."""
     entry = next(one for one in model(profile).inputs if one.name == name)
-    values = model(profile).all_values(base)
+    values = evaluation(profile).all_values(base)
     factor = values[entry.factor] if entry.factor else 1.0
     bounds = [entry.low, entry.high]
     for relation in entry.relations:
@@ -106,7 +107,7 @@ def turned(profile: str, formula: str, mutant: Mutant, base: Mapping[str, Any]) 
     chosen = model(profile)
     entries = {entry.name: entry for entry in chosen.inputs}
     keys = [key for key in _uses(profile, mutant.key, formula).values() if isinstance(key, str)]
-    behind = [name for key in keys for name in chosen.graph().get(key, ()) if key not in entries]
+    behind = [name for key in keys if key not in entries and key in chosen.by_key for name in chosen.by_key[key].needs]
     for name in dict.fromkeys(name for name in (*keys, *behind) if name in entries):
         for other in (None, *entries[name].options):
             if other != base.get(name):
@@ -115,10 +116,9 @@ def turned(profile: str, formula: str, mutant: Mutant, base: Mapping[str, Any]) 
 
 def _uses(profile: str, key: str, formula: str) -> dict[str, str | float]:
     names: dict[str, str | float] = {name: name for name in names_in(formula)}
-    if key not in model(profile).cells:
-        return names
-    cell = model(profile).cells[key]
-    return names | {use.parameter: use.key(cell.grid) if use.number is None else use.number for use in cell.uses}
+    bound = evaluation(profile).calculations[key].bound if key in evaluation(profile).calculations else {}
+    given = {name: one.value for name, one in bound.items() if isinstance(one, Given) and not isinstance(one.value, str)}
+    return names | {name: one for name, one in bound.items() if isinstance(one, str)} | given
 
 
 def solved(profile: str, base: Mapping[str, Any], wanted: Sequence[Aim], each: int = 2) -> list[tuple[Aim, Case]]:
@@ -138,7 +138,7 @@ class _Family:
 
     def __init__(self, profile: str, base: Mapping[str, Any]) -> None:
         self.profile, self.base = profile, base
-        values = model(profile).all_values(base)
+        values = evaluation(profile).all_values(base)
         self.start: dict[Input, float] = {}
         for entry in model(profile).inputs:
             number = base.get(entry.name) if entry.factor else values[entry.name]

@@ -16,8 +16,9 @@ import pvlib
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
 from tests.support import example
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.declare import Part, assembled
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import cite
@@ -116,9 +117,9 @@ Volts = float | str
 """A module voltage, or the name of the model's value that holds it."""
 
 
-def _probe(conditions: Sequence[Condition], volts: Sequence[Volts]) -> Chapter:
+def _probe(conditions: Sequence[Condition], volts: Sequence[Volts]) -> Part:
     """A chapter of its own with the declared columns of the curve at given (sun, cell temperature) and voltages."""
-    chapter = Chapter("probe", "Probe", "The declared curve at conditions that a test chooses.", sheet="Curve")
+    chapter = Part("probe", "Probe", "The declared curve at conditions that a test chooses.", sheet="Curve")
     source = cite("de-soto")
     numbers = {"sun": ("sun", "W/m²"), "t_cell": ("cell temperature", "°C")}
     rows = tuple(Row(f"c{n}", f"{at}", numbers={"sun": at[0], "t_cell": at[1]}) for n, at in enumerate(conditions))
@@ -140,8 +141,8 @@ def _probe(conditions: Sequence[Condition], volts: Sequence[Volts]) -> Chapter:
 
 
 @cache
-def _probe_model(conditions: tuple[Condition, ...], volts: tuple[Volts, ...]) -> Model:
-    return Model((*CHAPTERS, _probe(conditions, volts)), load_profile("nec-2023"))
+def _probe_model(conditions: tuple[Condition, ...], volts: tuple[Volts, ...]) -> Evaluation:
+    return Evaluation(Model((*CHAPTERS, *assembled([_probe(conditions, volts)])), load_profile("nec-2023")))
 
 
 class Curve:

@@ -1,8 +1,8 @@
 """Workbooks with a fault in each formula: which faults there are, and which of them a design shows.
 
 Left out are the guards, which one function writes around formulas (test_xl holds it to the letter, and test_fail_safe
-blanks what they wait for), and the examples of the sheet Proof, whose formulas are those of the design (test_proof holds
-them to it token by token) and rest on no design.
+blanks what they wait for), the examples of the sheet Proof, whose formulas are those of the design (test_proof holds
+them to it token by token) and rest on no design, and the checks at other numbers of modules, likewise (test_arrangements).
 
 The faulty formulas stand in cells of their own, far to the right on the sheet of the sound one. In each design they are
 recalculated with the workbook; a fault is noticed if its cell shows another value than the sound cell in some design.
@@ -20,7 +20,7 @@ from typing import TypeVar
 
 from tests.engines import Entry, engine, same
 from tests.mutation import Mutant, mutants
-from tests.support import STALE, entries, model
+from tests.support import STALE, entries, evaluation, varied
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.emit import write
 from workbook_builder.file.plan import Cell, Formula, address
@@ -39,7 +39,7 @@ def faults(profile: str) -> dict[Twin, tuple[Mutant, ...]]:
     alike: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
     for sheet, row, column, formula in plan_for(load_profile(profile)).formulas():
         # on some sheets a cell only shows the value of another
-        if sheet.name != "Proof" and formula.text != formula.key:
+        if sheet.name != "Proof" and formula.key not in varied(profile) and formula.text != formula.key:
             place = f"{sheet.name}!{address(row, column)}"
             alike[_shape(profile, formula.key, formula.text)].append((place, formula.key, formula.text))
     found: dict[Twin, list[Mutant]] = defaultdict(list)
@@ -53,16 +53,15 @@ def faults(profile: str) -> dict[Twin, tuple[Mutant, ...]]:
 @cache
 def declared(profile: str) -> dict[str, str]:
     """The formulas as they were declared, without their guards, by the key of their value."""
-    chosen = model(profile)
-    found = {node.name: node.formula for node in (*chosen.quantities, *chosen.checks)}
-    return found | {grid.cell(row, column): step.formula for grid in chosen.grids for row, column, step, _ in grid.cells()}
+    return {key: one.step.formula for key, one in evaluation(profile).calculations.items() if one.step.guarded}
 
 
 def _shape(profile: str, key: str, formula: str) -> str:
     """What a formula is apart from the cells it stands among: rows built in one loop share it."""
-    if key in declared(profile) and key not in model(profile).cells:
+    in_a_grid = bool(evaluation(profile).calculations[key].family) if key in declared(profile) else False
+    if key in declared(profile) and not in_a_grid:
         return key
-    told = " in a grid" if key in model(profile).cells else ""
+    told = " in a grid" if in_a_grid else ""
     return re.sub(r"\$?[A-Z]{1,3}\$?[0-9]+", "@", re.sub(r"[a-z][a-z0-9_]*", "n", formula)) + told
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.support import model, not_for_arrays
+from tests.support import evaluation, model, not_for_arrays, varied
 
 
 @cache
@@ -22,23 +22,23 @@ class Known:
     """What stands under each key in designs of which each input may be an array; columns and constants as well."""
 
     def __init__(self, profile: str, inputs: Mapping[str, Any]) -> None:
-        self._model = model(profile)
-        constants = {one.name: one.value for one in self._model.constants}
-        self.values = constants | self._model.all_values(inputs) | columns(profile)
+        self._evaluation = evaluation(profile)
+        self.values = self._evaluation.all_values(inputs) | columns(profile)
         self._not_for_arrays = not_for_arrays(profile)
+        grids = {grid.name for grid in self._evaluation.model.grids}
+        cells = self._evaluation.calculations.items()
+        # what is worked for one design at a time and yet by functions that take arrays: cells of grids, and varied checks
+        self._cells = {key for key, one in cells if one.family in grids} | varied(profile)
         self._computed: set[str] = set()
 
     def get(self, key: str) -> Any:
         """The value of a key, a column as a tuple; None if there is none."""
-        cell = self._model.cells.get(key)
-        if cell is None and key in self._not_for_arrays:
+        if key in self._not_for_arrays and key not in self._cells:
             return None
-        if cell is not None and (cell.grid.single or cell.grid.chart) and key not in self._computed:
+        if key in self._not_for_arrays and key not in self._computed:
             self._computed.add(key)
-            task = self._model.task(key)
-            for other in task.arguments:
-                if isinstance(other, str):
-                    self.get(other)
+            for other in self._evaluation.calculations[key].needs:
+                self.get(other)
             with np.errstate(all="ignore"):
-                self.values[key] = task.run(self.values)
+                self.values[key] = self._evaluation.tasks[key].run(self.values)
         return self.values.get(key)

@@ -11,7 +11,6 @@ import math
 import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
-from graphlib import TopologicalSorter
 from typing import Any, NamedTuple
 from zlib import crc32
 
@@ -19,7 +18,8 @@ import numpy as np
 from hypothesis import strategies as st
 
 from tests.engines import Entry, Formula
-from tests.support import example_inputs, model
+from tests.support import evaluation, example_inputs, model
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
 from workbook_builder.language.declare import REQUIRED, Input
 
@@ -170,16 +170,16 @@ def stream(chosen: Model, seed: int, name: str) -> np.random.Generator:
 
 def plausible(profile: str, seed: int, count: int) -> dict[str, Any]:
     """Many designs at once, one array for each input: every entry accepted, some optional ones blank."""
-    return plausible_for(model(profile), seed, count)
+    return plausible_for(evaluation(profile), seed, count)
 
 
-def plausible_for(chosen: Model, seed: int, count: int) -> dict[str, Any]:
+def plausible_for(chosen: Evaluation, seed: int, count: int) -> dict[str, Any]:
     """The same for a model, which need not be the project's."""
-    entries = {entry.name: entry for entry in chosen.inputs}
+    entries = {entry.name: entry for entry in chosen.model.inputs}
     drawn: dict[str, Any] = {}
-    for name in TopologicalSorter(chosen.graph()).static_order():
+    for name in (one.key for one in chosen.model.declared):  # each after those on which it rests
         if name in entries:
-            entry, random = entries[name], stream(chosen, seed, name)
+            entry, random = entries[name], stream(chosen.model, seed, name)
             if entry.kind == "number":
                 known = chosen.values_behind(entry.needs(), drawn)
                 drawn[name] = _numbers(entry, known, random, count)
@@ -220,16 +220,16 @@ def _words(entry: Input, random: np.random.Generator, count: int) -> Any:
 
 def designs(profile: str, seed: int, count: int) -> list[Case]:
     """Plausible designs, most of them moved onto an edge, an exact tie, or spoilt."""
-    return designs_for(model(profile), seed, count)
+    return designs_for(evaluation(profile), seed, count)
 
 
-def designs_for(chosen: Model, seed: int, count: int) -> list[Case]:
+def designs_for(chosen: Evaluation, seed: int, count: int) -> list[Case]:
     """The same for a model, which need not be the project's."""
     arrays = plausible_for(chosen, seed, count)
     values = chosen.all_values(arrays)
     cases = [{name: _one(array, place) for name, array in arrays.items()} for place in range(count)]
-    for change in changes_of(chosen):
-        random = stream(chosen, seed, change.name)
+    for change in changes_of(chosen.model):
+        random = stream(chosen.model, seed, change.name)
         happens, which = random.random(count) < change.share, random.random(count)
         for place in np.flatnonzero(happens):
             cases[place] |= change.typed(values, int(place), float(which[place]))

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from tests.engines import CellError, Engine, same
-from workbook_builder.evaluation.model import Model, model_for
+from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for
+from workbook_builder.evaluation.model import Model
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.design import read_design
 from workbook_builder.file.emit import write
@@ -23,7 +24,12 @@ STALE = 4242.0
 
 @cache
 def model(profile: str = "nec-2023") -> Model:
-    return model_for(load_profile(profile))
+    return evaluation(profile).model
+
+
+@cache
+def evaluation(profile: str = "nec-2023") -> Evaluation:
+    return evaluation_for(load_profile(profile))
 
 
 @cache
@@ -48,12 +54,20 @@ def whole_example(**changes: Any) -> dict[str, Any]:
 
 @cache
 def not_for_arrays(profile: str = "nec-2023") -> frozenset[str]:
-    """What the reference does without when it judges arrays of designs: what is for the eye, what rests on it, and echoes."""
+    """What the reference does without when it judges arrays of designs: what is for the eye, and what rests on it."""
+    names: set[str] = set()
+    for key, one in evaluation(profile).calculations.items():  # each after those on which it rests
+        if one.step.single or not names.isdisjoint(one.needs):
+            names.add(key)
+    return frozenset(names)
+
+
+@cache
+def varied(profile: str = "nec-2023") -> frozenset[str]:
+    """The cells that work the design's own calculations at other values: their formulas are the design's, with other names."""
     chosen = model(profile)
-    for_the_eye = {grid.name for grid in chosen.grids if grid.chart or grid.single}
-    names = {name for name in chosen.nodes if chosen.rests_on(name) & for_the_eye}
-    names |= {grid.cell(row, column) for grid in chosen.grids if grid.name in names for row, column, _, _ in grid.cells()}
-    return frozenset(names | {f"echo_{entry.name}" for entry in chosen.inputs})
+    variations = [variation for chapter in chosen.chapters for variation in chapter.variations]
+    return frozenset(one.key for variation in variations for one in variation.calculations(chosen.by_key))
 
 
 _STALE: dict[str, bytes] = {}
@@ -74,7 +88,7 @@ def entries(inputs: Mapping[str, Any]) -> dict[str, Any]:
 
 def expected_cells(inputs: Mapping[str, Any], profile: str = "nec-2023") -> dict[str, Any]:
     """The reference's value of every formula cell, by "Sheet!A1"."""
-    values = model(profile).all_values(inputs) | plan_for(load_profile(profile)).layout
+    values = evaluation(profile).all_values(inputs) | plan_for(load_profile(profile)).layout
     return {place: values[key] for place, key in places(profile)}
 
 

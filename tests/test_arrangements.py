@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support import example, model
+from tests.support import evaluation, example, model
 from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.file.building import build
@@ -253,7 +253,7 @@ def _best(found: list[dict[str, Any]]) -> dict[str, Any] | None:
 
 @pytest.mark.parametrize("name", DESIGNS)
 def test_the_arrangement_named_as_best_is_the_best_by_trying_all(name: str) -> None:
-    said = model().all_values(design(name))["best_arrangement"]
+    said = evaluation().all_values(design(name))["best_arrangement"]
     best = _best(rows(name))
     if best is None:
         assert said == "no arrangement fits"
@@ -276,7 +276,7 @@ def test_equal_power_goes_to_the_fewest_modules() -> None:
     equal = [row for row in rows(name) if row["verdict"] == best["verdict"] and abs(row["usable"] - best["usable"]) < 1e-9]
     assert len(equal) > 1
     assert (
-        model()
+        evaluation()
         .all_values(design(name))["best_arrangement"]
         .startswith(f"{best['series']:.0f} in series × {best['parallel']:.0f} in parallel")
     )
@@ -286,7 +286,7 @@ def test_equal_power_goes_to_the_fewest_modules() -> None:
 def test_without_a_figure_it_rests_on_no_row_is_judged(missing: str) -> None:
     found = arrangements(example(**WITHOUT_CABLES | {missing: None}), "nec-2023")
     assert {row["verdict"] for row in found} == {None}
-    assert model().all_values(example(**{missing: None}))["best_arrangement"] == ""
+    assert evaluation().all_values(example(**{missing: None}))["best_arrangement"] == ""
 
 
 @settings(max_examples=50, deadline=None)
@@ -428,7 +428,7 @@ def test_the_command_line_prints_the_list(name: str, kind: str, tmp_path: Path, 
         figures = [f"{row[key]:.0f}" for key in ("series", "parallel", "modules")]
         watts = [f"{row[key]:.0f}" for key in ("usable", "usable_module")]
         assert parts == [*figures, row["verdict"], *watts, row["limited_by"]]
-    assert printed[-1] == f"best: {model().all_values(inputs)['best_arrangement']}"
+    assert printed[-1] == f"best: {evaluation().all_values(inputs)['best_arrangement']}"
 
 
 def test_the_command_line_gives_the_list_as_data(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -438,7 +438,7 @@ def test_the_command_line_gives_the_list_as_data(tmp_path: Path, capsys: pytest.
     answer = json.loads(capsys.readouterr().out)
     assert answer["arrangements"] == rows("the example")
     assert answer["verdict"] == evaluate(design("the example"))["verdict"]
-    assert answer["best_arrangement"] == model().all_values(design("the example"))["best_arrangement"]
+    assert answer["best_arrangement"] == evaluation().all_values(design("the example"))["best_arrangement"]
 
 
 def test_the_command_line_prints_no_list_unless_asked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pint
 import pytest
 
-from tests.support import example, model
+from tests.support import evaluation, example
 from workbook_builder import evaluate
 from workbook_builder.language.profiles import load_profile
 
@@ -25,7 +25,7 @@ def one_run(profile: str, key: str = "array", **changes: Any) -> dict[str, Any]:
 
 
 def values_of(profile: str, inputs: dict[str, Any]) -> dict[str, Any]:
-    return model(profile).all_values(inputs)
+    return evaluation(profile).all_values(inputs)
 
 
 def carried(profile: str, **changes: Any) -> float:

@@ -15,7 +15,7 @@ import openpyxl
 import pytest
 
 from tests.engines import engine
-from tests.support import entries, expected_cells, model, whole_example, write_stale
+from tests.support import entries, evaluation, expected_cells, whole_example, write_stale
 from workbook_builder.file.building import build
 
 NS = {
@@ -171,7 +171,7 @@ def named(chart: int) -> dict[str, np.ndarray]:
     [("standard test conditions", "stc"), ("hottest afternoon", "hot"), ("full sun, battery coldest", "cold")],
 )
 def test_drawn_curves_run_from_short_circuit_to_open_circuit_through_the_peak(series: str, condition: str) -> None:
-    values = model().all_values(whole_example())
+    values = evaluation().all_values(whole_example())
     v, i = named(CURRENT)[series]
     assert v[0] == 0
     assert i[0] == pytest.approx(3 * values[f"conditions_{condition}_isc"], rel=1e-3)
@@ -187,7 +187,7 @@ def test_drawn_curves_run_from_short_circuit_to_open_circuit_through_the_peak(se
 
 @pytest.mark.parametrize("condition", ["stc", "hot", "cold"])
 def test_marks_lie_on_their_curves_where_the_battery_holds_the_array(condition: str) -> None:
-    values = model().all_values(whole_example())
+    values = evaluation().all_values(whole_example())
     words_of = {"stc": "standard test conditions", "hot": "hottest afternoon", "cold": "full sun, battery coldest"}[condition]
     mark = named(CURRENT)[f"PWM at absorption, {words_of}"][:, 0]
     assert mark[0] == pytest.approx(28.8 + 0.2 + mark[1] * values["cable_r"])
@@ -198,7 +198,7 @@ def test_marks_lie_on_their_curves_where_the_battery_holds_the_array(condition: 
 
 
 def test_the_band_of_the_battery_is_bounded_by_its_lowest_and_highest_voltage() -> None:
-    values = model().all_values(whole_example())
+    values = evaluation().all_values(whole_example())
     drops = values["controller_v_drop"] + values["cable_v_assumed"]  # the drop of entered cables follows the current
     for chart, height in ((CURRENT, values["array_isc_max"]), (POWER, values["array_pmp"])):
         low, high = named(chart)["battery low"], named(chart)["battery highest"]
@@ -210,7 +210,7 @@ def test_the_band_of_the_battery_is_bounded_by_its_lowest_and_highest_voltage() 
 
 
 def test_usable_power_is_drawn_for_every_condition_over_the_batterys_voltages() -> None:
-    values = model().all_values(whole_example())
+    values = evaluation().all_values(whole_example())
     drawn = named(USABLE)
     assert len(drawn) == 4
     levels = ("low", "nominal", "float", "absorb", "high")

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from tests.roof import DAY, FULL, SIGNED, Roof, design, faulty, readings, shown, wave
-from tests.support import example, model, whole_example
+from tests.support import evaluation, example, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.evaluation.outcome import row_status
 from workbook_builder.file.building import plan_for
@@ -114,7 +114,7 @@ def test_predictions_meet_the_single_diode_of_the_open_set(roof: Roof) -> None:
 
 
 def test_entered_cables_lower_the_volts_at_the_controller_as_ohm_says() -> None:
-    values = model().all_values(whole_example())
+    values = evaluation().all_values(whole_example())
     lost = values["losses_battery_resistance"] * values["day_i_on"]
     assert values["day_v_on"] == pytest.approx(28.5 + 0.2 + lost)
     at_module = values["day_v_on"] + values["losses_array_resistance"] * values["day_i_on"]
@@ -147,9 +147,9 @@ def test_a_larger_uncertainty_never_narrows_a_tolerance(name: str) -> None:
 
 
 def test_the_tolerance_of_the_amps_is_the_root_of_the_sum_of_its_squares() -> None:
-    values = model().all_values(example(reading_g=900, reading_g_uncertainty=10, reading_t_uncertainty=3, reading_i_uncertainty=3))
-    dim = model().all_values(example(reading_g=810, reading_t_module=values["day_t_cell"] - 3 * 0.81))["day_i_on"]
-    warm = model().all_values(example(reading_g=900, reading_t_module=50.0))["day_i_on"]
+    values = evaluation().all_values(example(reading_g=900, reading_g_uncertainty=10, reading_t_uncertainty=3, reading_i_uncertainty=3))
+    dim = evaluation().all_values(example(reading_g=810, reading_t_module=values["day_t_cell"] - 3 * 0.81))["day_i_on"]
+    warm = evaluation().all_values(example(reading_g=900, reading_t_module=50.0))["day_i_on"]
     on = values["day_i_on"]
     none = max(0.2, 0.02 * 3 * values["day_isc"])
     wanted = np.sqrt((on - dim) ** 2 + (on - warm) ** 2 + on**2 * (0.03**2 + 0.03**2) + none**2)
@@ -161,7 +161,7 @@ def test_the_tolerance_of_the_amps_is_the_root_of_the_sum_of_its_squares() -> No
 
 def strings(**read: Any) -> dict[str, Any]:
     values = evaluate(design(DAY, reading_v_pv=30.0, reading_i_pv=5.0, **read))
-    return model().all_values(design(DAY, reading_v_pv=30.0, reading_i_pv=5.0, **read)) | {"state": values["strings_state"]}
+    return evaluation().all_values(design(DAY, reading_v_pv=30.0, reading_i_pv=5.0, **read)) | {"state": values["strings_state"]}
 
 
 def said(values: Mapping[str, Any], number: int) -> tuple[str, ...]:
@@ -215,14 +215,14 @@ def test_more_strings_than_the_design_has_are_not_passed_over() -> None:
 
 
 def test_no_string_is_judged_in_little_sun() -> None:
-    values = model().all_values(design(faulty(DAY, sun=200.0), string1_voc=20.0, string1_isc=3.0))
+    values = evaluation().all_values(design(faulty(DAY, sun=200.0), string1_voc=20.0, string1_isc=3.0))
     assert said(values, 1) == ("too dark", "too dark", "–")
     assert values["strings_state"] == "too dark"
 
 
 def test_a_reversed_string_is_said_to_be_so_in_any_light_and_without_any_other_reading() -> None:
     for inputs in (design(faulty(DAY, sun=60.0), string2_voc=-38.0), {"array_parallel": 3, "string2_voc": -38.0}):
-        values = model().all_values(inputs)
+        values = evaluation().all_values(inputs)
         assert said(values, 2) == ("reversed", "not measured", "✗")
         assert values["strings_state"] == "look at those marked ✗"
 

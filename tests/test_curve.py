@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
 from tests.catalogue import EXACT, Condition, Curve, design_of, of_cells
-from tests.support import example, model
+from tests.support import evaluation, example
 
 STC: Condition = (1000.0, 25.0)
 
@@ -80,7 +80,7 @@ def test_the_curve_from_the_sheet_alone_meets_the_reference_vectors(condition: C
 
 
 def test_resistance_and_bend_are_those_of_the_reference_record() -> None:
-    values = model().all_values(reference_design())
+    values = evaluation().all_values(reference_design())
     assert values["curve_a"] == pytest.approx(0.976101, rel=0.01)
     assert values["curve_r"] == pytest.approx(0.225832, rel=0.01)
     assert 1 / values["shape_step4_g"] == pytest.approx(143.538, rel=0.02)
@@ -98,7 +98,7 @@ def test_share_of_the_peak_that_pwm_takes_is_the_published_one(t_cell: float, v:
         "cold": {"module_noct": 35, "battery_t_min": t_cell - warmer},
     }
     design = reference_design(battery_v_low=11, battery_v_float=v, battery_v_absorb=v, battery_v_high=15, **temperature[row])
-    values = model().all_values(design)
+    values = evaluation().all_values(design)
     wanted = UTILISATION[t_cell][BATTERY_VOLTS.index(v)]
     peak = next(pmp for (sun, t), (_, _, pmp, _) in VECTORS.items() if (sun, t) == (1000.0, t_cell))
     assert values[f"operating_{row}_absorb_p"] / values[f"peak_{row}_pmp"] == pytest.approx(wanted, abs=0.002)
@@ -228,15 +228,15 @@ def test_the_search_is_not_empty_many_drawn_sheets_make_a_curve() -> None:
         "gamma": rng.uniform(-0.55, -0.28, 400),
         "alpha": rng.uniform(0, 0.1, 400),
     }
-    accepted = np.asarray(model().all_values(_drawn(drawn))["curve_ok"]) == 1
+    accepted = np.asarray(evaluation().all_values(_drawn(drawn))["curve_ok"]) == 1
     assert 0.2 < accepted.mean() < 1
 
 
 def test_without_a_power_coefficient_the_curve_rests_on_that_of_voc_or_the_usual_one() -> None:
-    estimated = model().all_values(reference_design(module_gamma_pmp=None))
+    estimated = evaluation().all_values(reference_design(module_gamma_pmp=None))
     beta, alpha = -0.079186 / 22.56 * 100, 0.002548 / 5.54 * 100
     assert estimated["gamma_used"] == pytest.approx((-0.20 + 0.80 * beta + 0.33 * alpha) / 100)
-    usual = model().all_values(reference_design(module_gamma_pmp=None, module_beta_voc=None, voc_method="table"))
+    usual = evaluation().all_values(reference_design(module_gamma_pmp=None, module_beta_voc=None, voc_method="table"))
     assert usual["gamma_used"] == pytest.approx(-0.0045)
     assert estimated["curve_ok"]
     assert usual["curve_ok"]

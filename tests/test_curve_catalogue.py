@@ -14,7 +14,7 @@ import pytest
 from tests.catalogue import NOMINAL, Condition, Curve, design_of, diode_current, diode_peak, of_cells, records, sane
 from tests.engines import engine, same
 from tests.engines.formulas_engine import FormulasEngine
-from tests.support import differences, entries, model, write_stale
+from tests.support import differences, entries, evaluation, model, write_stale
 from workbook_builder import evaluate
 
 ABSORB = 14.4
@@ -89,7 +89,7 @@ def battery(nominal: int) -> dict[str, Any]:
 
 
 def test_a_60_cell_module_gives_a_12_volt_battery_a_third_to_a_half_of_its_rating() -> None:
-    values = model().all_values(design_of(of_cells(60), **battery(12)))
+    values = evaluation().all_values(design_of(of_cells(60), **battery(12)))
     share = np.asarray(values["operating_stc_nominal_share"])
     assert ((share >= 0.30) & (share <= 0.50)).mean() >= 0.99
 
@@ -170,7 +170,7 @@ def test_junk_in_one_design_is_told_in_words(junk: str) -> None:
     changes = JUNK[junk](modules)
     for row in range(len(modules)):
         inputs = design_of(modules.iloc[row], **{name: float(value[row]) for name, value in changes.items()})
-        values = model().all_values(inputs)
+        values = evaluation().all_values(inputs)
         refused = [name for name in inputs if values[f"status_{name}"] not in ("entered", "default")]
         assert refused or values["curve_note"].startswith(REFUSING)
         assert all(len(str(values[f"echo_{name}"])) > 10 for name in refused)
@@ -245,6 +245,6 @@ def test_the_results_of_the_curve_agree_for_the_same_modules_in_formulas(tmp_pat
     wrong: list[str] = []
     with chosen.open_part(write_stale(tmp_path / "stale.xlsx"), names) as book:
         for design, shown in zip(designs(), book.recalculate_many([entries(one) for one in designs()], names), strict=True):
-            values = model().all_values(design)
+            values = evaluation().all_values(design)
             wrong += [f"{name}: {shown[name]}, {values[name]}" for name in names if not same(shown[name], values[name])]
     assert not wrong, f"{len(wrong)} values: {'; '.join(wrong[:12])}"

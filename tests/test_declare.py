@@ -9,15 +9,15 @@ import pytest
 
 from tests.support import model
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import OPTIONAL, Chapter, above
+from workbook_builder.language.declare import OPTIONAL, Part, above, assembled
 from workbook_builder.language.errors import DeclarationError, WorkbookBuilderError
 from workbook_builder.language.sources import cite, common_practice
 
 HERE = common_practice("a rule of the tests")
 
 
-def chapter() -> Chapter:
-    return Chapter("trial", "Trial", "A chapter of the tests.")
+def chapter() -> Part:
+    return Part("trial", "Trial", "A chapter of the tests.")
 
 
 def quantity(formula: str = "length*width", **changes: Any) -> Callable[[], None]:
@@ -143,11 +143,11 @@ def test_good_declarations_are_taken_and_functions_are_returned_untouched() -> N
     assert doubled(3) == 6
 
 
-def modelled(*chapters: Chapter) -> Model:
-    return Model(chapters, model().profile)
+def modelled(*parts: Part) -> Model:
+    return Model(assembled(parts), model().profile)
 
 
-def circle(trial: Chapter) -> None:
+def circle(trial: Part) -> None:
     @trial.quantity(unit="V", label="Hen", words="From the egg.", formula="egg+1", source=HERE)
     def hen(egg: float) -> float:
         return egg + 1
@@ -177,25 +177,47 @@ def test_a_default_that_needs_its_own_input_is_a_circle_too() -> None:
 
 
 def test_a_name_declared_twice_is_refused_even_across_chapters() -> None:
-    one, other = chapter(), chapter()
+    one, other = chapter(), Part("other", "Other", "Another chapter of the tests.")
     one.number("length", "V", 0, 1, "Length")
     other.number("length", "V", 0, 1, "Length")
-    with pytest.raises(DeclarationError, match="declared twice; got length"):
+    with pytest.raises(DeclarationError, match="chapter trial and chapter other: declare one name twice; got length"):
         modelled(one, other)
 
 
 def test_a_name_that_a_profile_gives_already_is_refused() -> None:
     trial = chapter()
     trial.number("code_current_factor", "", 0, 1, "Factor")
-    with pytest.raises(DeclarationError, match="declared twice; got code_current_factor"):
+    with pytest.raises(DeclarationError, match="chapter trial and profile nec-2023: declare one name twice; got code_current_factor"):
         modelled(trial)
 
 
 def test_a_quantity_with_the_name_of_a_tables_column_is_refused() -> None:
     trial = chapter()
     trial.number("voltage_limit_limit", "V", 0, 1, "Limit")
-    with pytest.raises(DeclarationError, match="declared twice; got voltage_limit_limit"):
+    with pytest.raises(DeclarationError, match="declare one name twice; got voltage_limit_limit"):
         modelled(trial)
+
+
+def test_a_chapter_that_was_assembled_takes_nothing_more() -> None:
+    trial = chapter()
+    assembled([trial])
+    with pytest.raises(DeclarationError, match="declaration of length: comes after chapter trial was assembled"):
+        trial.number("length", "V", 0, 1, "Length")
+
+
+def test_a_chapter_begins_once_and_is_continued_only_after_it_began() -> None:
+    with pytest.raises(DeclarationError, match="begins twice; got trial"):
+        assembled([chapter(), chapter()])
+    with pytest.raises(DeclarationError, match="is continued before it begins; got trial"):
+        assembled([Part("trial", continues=True), chapter()])
+
+
+def test_a_chapter_over_several_parts_keeps_their_order() -> None:
+    first, second = chapter(), Part("trial", continues=True)
+    first.number("length", "V", 0, 1, "Length")
+    second.number("width", "V", 0, 1, "Width")
+    (whole,) = assembled([first, second])
+    assert (whole.title, [entry.name for entry in whole.inputs]) == ("Trial", ["length", "width"])
 
 
 def test_what_is_needed_but_declared_nowhere_is_named() -> None:

@@ -27,11 +27,11 @@ from tests.roof import (
     stacked,
 )
 from tests.strategies import as_reference, junk_for
-from tests.support import differences, entries, model, whole_example, write_stale
+from tests.support import differences, entries, evaluation, model, whole_example, write_stale
 from workbook_builder import evaluate
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import Chapter
+from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
+from workbook_builder.language.declare import Part, assembled
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import common_practice
@@ -45,11 +45,11 @@ READINGS = [entry.name for entry in model().inputs if entry.name.startswith("rea
 
 
 def key(inputs: dict[str, Any]) -> str:
-    return str(model().all_values(inputs)["finding_key"])
+    return str(evaluation().all_values(inputs)["finding_key"])
 
 
 def fitting(inputs: dict[str, Any]) -> set[str]:
-    values = model().all_values(inputs)
+    values = evaluation().all_values(inputs)
     return {name for name in EXPLANATIONS if values[f"fits_{name}"] == 1}
 
 
@@ -89,7 +89,7 @@ Day = tuple[str, Roof, str]
 def many_days() -> tuple[list[Day], dict[str, Any]]:
     """Every fault on every day with each meter, and what the workbook says of all of them at once."""
     days = [(fault, roof, meter) for fault, (changes, _, _) in FAULTS.items() for roof in on_many_days(**changes) for meter in METERS]
-    return days, model().all_values(stacked([readings(roof, FAULTS[fault][1], meter) for fault, roof, meter in days]))
+    return days, evaluation().all_values(stacked([readings(roof, FAULTS[fault][1], meter) for fault, roof, meter in days]))
 
 
 def test_the_true_explanation_fits_on_every_day_with_either_meter() -> None:
@@ -124,13 +124,13 @@ def test_a_reading_that_is_off_by_nearly_all_its_uncertainty_still_leads_to_the_
         for (name, share, step), sign in product(OFF, (-0.9, 0.9) if truth != "shade" else ()):
             cases.append(exact | {name: exact[name] * (1 + sign * share) + sign * step})
             truths.append((truth, name, sign))
-    values = model().all_values(stacked(cases))
+    values = evaluation().all_values(stacked(cases))
     assert [truth for place, truth in enumerate(truths) if values[f"fits_{truth[0]}"][place] != 1] == []
 
 
 def test_the_number_of_missing_strings_is_the_true_one() -> None:
     for missing in (1, 2):
-        values = model().all_values(readings(faulty(DAY, suns=(1.0,) * (3 - missing))))
+        values = evaluation().all_values(readings(faulty(DAY, suns=(1.0,) * (3 - missing))))
         assert values["day_strings_missing"] == missing
 
 
@@ -326,7 +326,7 @@ def test_the_design_is_judged_without_any_reading() -> None:
 
 
 def test_a_check_of_the_design_that_rests_on_a_reading_is_refused() -> None:
-    trial = Chapter("trial", "Trial", "A check that must not be.")
+    trial = Part("trial", "Trial", "A check that must not be.")
 
     @trial.check(
         label="Sun",
@@ -339,7 +339,7 @@ def test_a_check_of_the_design_that_rests_on_a_reading_is_refused() -> None:
         return np.where(reading_v_battery > 0, "PASS", "NOTE")
 
     with pytest.raises(DeclarationError, match="rests on entries of the installed system; got reading_v_battery"):
-        Model((*CHAPTERS, trial), load_profile("nec-2023"))
+        Model((*CHAPTERS, *assembled([trial])), load_profile("nec-2023"))
 
 
 def test_arrays_of_readings_are_judged_as_each_of_them() -> None:

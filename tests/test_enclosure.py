@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.engines import engine
 from tests.strategies import PROFILES, plausible
-from tests.support import differences, entries, example, example_inputs, model, write_stale
+from tests.support import differences, entries, evaluation, example, example_inputs, model, write_stale
 from workbook_builder import evaluate
 from workbook_builder.system.place.confirmations import QUESTIONS
 
@@ -115,7 +115,7 @@ def test_every_cell_agrees_where_these_checks_give_every_outcome(name: str, prof
 
 @pytest.mark.parametrize("profile", CODES)
 def test_those_designs_reach_every_outcome(profile: str) -> None:
-    values = [model(profile).all_values(inputs) for inputs in DESIGNS.values()]
+    values = [evaluation(profile).all_values(inputs) for inputs in DESIGNS.values()]
     for check in model(profile).checks:
         if check.name.removeprefix("check_") in CHECKS:
             assert {one[check.name] for one in values} == {*check.sentences, "INCOMPLETE"}, check.name
@@ -215,7 +215,7 @@ def test_the_opening_that_is_advised_passes_and_one_square_centimetre_less_does_
 
 
 def test_the_meaning_of_a_missing_opening_names_the_area_that_would_do() -> None:
-    values = model().all_values(without("ventilation_opening"))
+    values = evaluation().all_values(without("ventilation_opening"))
     assert values["check_ventilation"] == "NOTE"
     assert "182 cm²" in values["meaning_check_ventilation"]  # 0.05 × 12 × 20 × 540 / 1000 × 28 = 181.44
 
@@ -279,7 +279,7 @@ def test_only_a_yes_confirms(name: str, answer: str | None) -> None:
 
 
 def test_a_single_answer_makes_all_the_others_count_as_open() -> None:
-    values = model().all_values(without(*CONFIRM, confirm_mesh="yes"))
+    values = evaluation().all_values(without(*CONFIRM, confirm_mesh="yes"))
     assert (values["check_confirmed_safety"], values["check_confirmed"]) == ("NOTE", "NOTE")
     assert "Not confirmed: 5;" in values["meaning_check_confirmed_safety"]
     assert "Not confirmed: 6;" in values["meaning_check_confirmed"]

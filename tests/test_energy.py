@@ -13,7 +13,7 @@ import pytest
 
 from tests.engines import engine
 from tests.strategies import PROFILES, as_entries, as_reference, plausible
-from tests.support import differences, example, model, write_stale
+from tests.support import differences, evaluation, example, model, write_stale
 from tests.weather import MONTHS, SITES, Year, module, modules, site, year
 from workbook_builder import evaluate
 
@@ -62,7 +62,7 @@ def compared(place: str, name: str) -> tuple[dict[str, Any], Year]:
         **twelve("sun", map(float, simulated.sun)),
         **twelve("air", map(float, simulated.air)),
     )
-    values = model().all_values(inputs)
+    values = evaluation().all_values(inputs)
     refused = [key for key, value in values.items() if key.startswith("status_") and value not in ("entered", "default")]
     assert not refused
     return values, simulated
@@ -123,10 +123,10 @@ def test_the_published_product_of_array_and_sun_is_met_where_nothing_is_lost() -
         **twelve("sun", [5.7] * 12),
         **twelve("air", [cool] * 12),
     )
-    values = model().all_values(inputs)
+    values = evaluation().all_values(inputs)
     assert values["array_pmp"] == 1040
     assert values["balance_jun_mppt"] == pytest.approx(5928, rel=0.04)
-    worse = model().all_values(inputs | {"controller_efficiency": 96.4})
+    worse = evaluation().all_values(inputs | {"controller_efficiency": 96.4})
     assert worse["balance_jun_mppt"] == pytest.approx(0.964 * values["balance_jun_mppt"])
 
 
@@ -143,7 +143,7 @@ def outside_the_air(latitude: float, day: int) -> float:
 
 @pytest.mark.parametrize("latitude", [-55, -35, -15, 0, 12, 23.45, 36, 45, 55])
 def test_the_sun_outside_the_air_is_pvlibs_within_2_per_cent(latitude: float) -> None:
-    values = model().all_values(example(site_latitude=latitude))
+    values = evaluation().all_values(example(site_latitude=latitude))
     shown = np.array([values[f"rough_sun_{month}_outside"] for month in MONTHS])
     wanted = np.array([outside_the_air(latitude, day) for day in AVERAGE_DAYS])
     assert np.all(np.abs(shown / wanted - 1) < 0.02), np.round((shown / wanted - 1) * 100, 2)
@@ -152,7 +152,7 @@ def test_the_sun_outside_the_air_is_pvlibs_within_2_per_cent(latitude: float) ->
 @pytest.mark.parametrize("latitude", [-66, -65, -60, 60, 63, 65, 66])
 def test_near_the_polar_circles_the_estimate_stays_a_number_close_to_pvlibs(latitude: float) -> None:
     """Where a winter's day is a fifth of a kilowatt-hour, two per cent of a usual day are asked for instead."""
-    values = model().all_values(example(site_latitude=latitude))
+    values = evaluation().all_values(example(site_latitude=latitude))
     shown = np.array([values[f"rough_sun_{month}_outside"] for month in MONTHS])
     wanted = np.array([outside_the_air(latitude, day) for day in AVERAGE_DAYS])
     assert np.all(np.isfinite(shown))
@@ -161,7 +161,7 @@ def test_near_the_polar_circles_the_estimate_stays_a_number_close_to_pvlibs(lati
 
 
 def test_beyond_the_accepted_latitudes_nothing_is_estimated() -> None:
-    values = model().all_values(example(site_latitude=70))
+    values = evaluation().all_values(example(site_latitude=70))
     assert values["status_site_latitude"] == "out of range"
     assert np.isnan(values["rough_sun_jan_outside"])
 
@@ -220,7 +220,7 @@ def test_less_sun_never_raises_the_yield_of_drawn_designs() -> None:
     for profile in ("nec-2023", "iec-62548"):
         batch = plausible(profile, 3, 60)
         less = batch | {f"{month}_sun": batch[f"{month}_sun"] * 0.7 for month in MONTHS}
-        before, after = model(profile).all_values(batch), model(profile).all_values(less)
+        before, after = evaluation(profile).all_values(batch), evaluation(profile).all_values(less)
         seen = 0
         for month in MONTHS:
             for column in ("pwm", "mppt"):
@@ -250,7 +250,7 @@ def test_the_refill_takes_the_days_by_what_is_left_over() -> None:
 
 
 def test_full_days_are_none_in_the_dark_and_all_of_them_in_plenty() -> None:
-    dull, bright = (model().all_values(example(jun_sun=sun, array_parallel=n)) for sun, n in ((0.5, 1), (12, 12)))
+    dull, bright = (evaluation().all_values(example(jun_sun=sun, array_parallel=n)) for sun, n in ((0.5, 1), (12, 12)))
     assert dull["balance_jun_full_days"] == 0
     assert bright["balance_jun_full_days"] == 30
     assert dull["balance_jun_rejected"] == 0
@@ -317,7 +317,7 @@ def test_the_whole_systems_reach_every_outcome_of_the_later_checks() -> None:
     later = ("conductors", "voltage_drop", "battery_size", "energy", "string_fuse", "battery_fuse")
     for profile in PROFILES:
         for design in systems(profile, 16):
-            values = model(profile).all_values(design)
+            values = evaluation(profile).all_values(design)
             for name in (f"check_{check}" for check in later):
                 reached.setdefault(name, set()).add(values[name])
     assert {"PASS", "FAIL", "INCOMPLETE"} <= reached["check_conductors"]

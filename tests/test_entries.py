@@ -13,9 +13,11 @@ from tests.engines import same
 from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder import evaluate
-from workbook_builder.evaluation.entries import read_entry
+from workbook_builder.evaluation.entries import reading
+from workbook_builder.evaluation.tasks import Task
 from workbook_builder.language.declare import OPTIONAL, Input, above, at_least, below, between
 from workbook_builder.language.sources import common_practice
+from workbook_builder.language.steps import Kinds
 from workbook_builder.language.wording import number_text
 
 NONE = object()
@@ -82,7 +84,11 @@ READ: list[tuple[Input, Any, str, Any, str]] = [
 
 
 def read(entry: Input, raw: Any, values: dict[str, Any] | None = None) -> dict[str, Any]:
-    return read_entry(entry, raw, values or {})
+    """The values of the line of an input, worked one after another as its template says."""
+    found = {"entry_size": raw} | (values or {})
+    for calculation in reading(entry).calculations():
+        found[calculation.key] = Task.of(calculation, Kinds({}, {}), {}).run(found, many=bool(np.ndim(raw)))
+    return found
 
 
 @pytest.mark.parametrize(("entry", "raw", "status", "used", "echo"), READ)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from tests.engines import Book, engine
-from tests.support import cables, differences, entries, example, expected_cells, model, whole_example, write_stale
+from tests.support import cables, differences, entries, evaluation, example, expected_cells, model, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.evaluation.outcome import MARKS
 from workbook_builder.evaluation.printed import CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
@@ -97,7 +97,7 @@ def test_every_cell_agrees_with_a_code_that_names_its_cables_otherwise(name: str
 def test_the_designs_reach_every_sentence_that_can_be_shown() -> None:
     reached: dict[str, set[str]] = {key: set() for key in SAID}
     for inputs in DESIGNS.values():
-        values = model().all_values(inputs)
+        values = evaluation().all_values(inputs)
         for key in SAID:
             reached[key].add(values[f"said_{key}"])
     for key in ("banner", "string_fuse", "string_fuse_drawn", "battery_fuse", "breaking", "cables"):
@@ -146,7 +146,7 @@ def test_a_place_for_a_value_is_never_blank(design: str) -> None:
 
 def test_each_check_is_listed_once_with_its_mark() -> None:
     design, short = "one module too many", words()["installation"]["short"]
-    values, shown = model().all_values(DESIGNS[design]), printed(design)
+    values, shown = evaluation().all_values(DESIGNS[design]), printed(design)
     assert {"FAIL", "NOTE", "N/A", "PASS"} <= {values[check.name] for check in model().checks}
     assert set(short) <= {check.name for check in model().checks}
     for check in model().checks:
@@ -204,7 +204,7 @@ def test_the_drawing_shows_as_many_strings_as_there_are() -> None:
 
 
 def test_a_string_that_is_not_there_has_no_polarity_and_no_fuse() -> None:
-    values = model().all_values(DESIGNS["two strings, without fuses"])
+    values = evaluation().all_values(DESIGNS["two strings, without fuses"])
     assert [values[f"string_2_{piece}"] for piece in ("plus", "minus", "series")] == ["+", "−", "2 modules in series"]
     assert [values[f"string_3_{piece}"] for piece in ("plus", "minus", "series", "fuse")] == [""] * 4
     conditions = {outline.formula for outline in sheet().outlines}
@@ -283,14 +283,14 @@ def test_both_pages_are_marked_as_an_example_until_every_name_of_it_is_gone() ->
     for profile in ("nec-2023", "iec-62548", "iec-60364-7-712", "nec-2020"):
         pages_of = {formula.key for page, _, _, formula in plan_for(load_profile(profile)).formulas() if page.name == SHEET}
         assert {"example_mark", "example_or_site"} <= pages_of
-        values = model(profile).all_values(example(**cables(profile)))
+        values = evaluation(profile).all_values(example(**cables(profile)))
         assert (values["example_mark"], values["example_or_site"]) == (mark, mark)
     for left in own:
-        changed = model().all_values(whole_example(**{name: value for name, value in own.items() if name != left}))
+        changed = evaluation().all_values(whole_example(**{name: value for name, value in own.items() if name != left}))
         assert changed["example_mark"] == mark
-    assert model().all_values(whole_example(**own))["example_mark"] == ""
-    assert model().all_values(whole_example(**own))["example_or_site"] == "A school"
-    assert model().all_values({})["example_or_site"] == "not entered"
+    assert evaluation().all_values(whole_example(**own))["example_mark"] == ""
+    assert evaluation().all_values(whole_example(**own))["example_or_site"] == "A school"
+    assert evaluation().all_values({})["example_or_site"] == "not entered"
 
 
 def test_no_insulation_is_shown_for_a_run_without_a_conductor() -> None:

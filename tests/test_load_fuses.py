@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.support import model, whole_example
+from tests.support import evaluation, whole_example
 from tests.test_wiring import AC, CHANGES, of, values
 from workbook_builder import evaluate
 from workbook_builder.evaluation.tasks import is_missing
@@ -44,7 +44,7 @@ def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_th
 
 def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_is_open() -> None:
     """6.4 A and 14.3 A: 10 and 15 A; nothing without such loads."""
-    found = model().all_values(of("no cables"))
+    found = evaluation().all_values(of("no cables"))
     assert (found["load_fuse"], found["inverter_fuse"]) == (10, 15)
     assert is_missing(found["load_fuse_most"])
     assert found["shown_load_fuse_most"] == "□ not chosen here"

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import PROFILES, plausible
-from tests.support import example, model
+from tests.support import evaluation, example
 from workbook_builder import evaluate
 
 ROWS = range(1, 13)
@@ -156,7 +156,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
             drawn = batch[f"load{row}_{field}"]
             batch[f"load{row}_{field}"] = np.where(np.isnan(drawn), usual, drawn) if row <= 4 else np.full(COUNT, np.nan)
         batch |= empty_row(row, COUNT) if row > 4 else {}
-    return batch, model(profile).all_values(batch)
+    return batch, evaluation(profile).all_values(batch)
 
 
 @pytest.mark.parametrize("profile", CODES)
@@ -165,7 +165,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
 @given(amount=st.floats(1e-6, 1))
 def test_more_of_a_load_never_lowers_a_total(profile: str, change: str, amount: float) -> None:
     batch, before = judged(profile)
-    after = model(profile).all_values(MORE[change](batch, amount))
+    after = evaluation(profile).all_values(MORE[change](batch, amount))
     lower = [name for name in TOTALS if np.any(falls(before[name], after[name]))]
     assert not lower
 

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
 from tests.catalogue import EXACT, Curve, design_of, diode_current, diode_peak, of_cells
-from tests.support import example, model, whole_example
+from tests.support import evaluation, example, whole_example
 from workbook_builder import evaluate
 
 NO_DROPS: dict[str, Any] = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0}
@@ -66,7 +66,7 @@ def test_a_flat_module_gives_its_short_circuit_current_to_the_battery() -> None:
 
 
 def test_every_level_of_the_battery_has_its_own_row() -> None:
-    values = model().all_values(example(**FLAT | NO_DROPS))
+    values = evaluation().all_values(example(**FLAT | NO_DROPS))
     for level, volts in (("low", 11.4), ("nominal", 12.0), ("float", 13.6), ("absorb", 14.4), ("high", 14.8)):
         assert values[f"operating_stc_{level}_battery"] == volts
         assert values[f"operating_stc_{level}_array"] == volts
@@ -75,7 +75,9 @@ def test_every_level_of_the_battery_has_its_own_row() -> None:
 
 
 def test_drops_raise_the_arrays_voltage_and_not_the_batterys() -> None:
-    values = model().all_values(example(**FLAT | {"controller_v_drop": 0.3, "run_array_drop_allowed": 3, "run_battery_drop_allowed": 1}))
+    values = evaluation().all_values(
+        example(**FLAT | {"controller_v_drop": 0.3, "run_array_drop_allowed": 3, "run_battery_drop_allowed": 1})
+    )
     assert values["operating_stc_absorb_battery"] == 14.4
     assert values["operating_stc_absorb_array"] == pytest.approx(14.4 + 0.3 + 0.04 * 12)
     assert values["operating_stc_absorb_p"] == pytest.approx(18.4 * 14.4, rel=1e-9)
@@ -85,7 +87,7 @@ def test_drops_raise_the_arrays_voltage_and_not_the_batterys() -> None:
 def test_the_drop_of_entered_cables_follows_the_current_that_flows(parallel: int) -> None:
     """The point lies on the curve and on the line of the cables' resistance at once."""
     inputs = whole_example(array_parallel=parallel, module_vmp=16.6, module_pmp=None)
-    values = model().all_values(inputs)
+    values = evaluation().all_values(inputs)
     assert values["cable_r"] > 0
     for condition, at in (("stc", (1000.0, 25.0)), ("hot", (1000.0, values["cell_t_hot"]))):
         for level, volts in (("nominal", 24.0), ("absorb", values["battery_v_absorb"]), ("high", values["battery_v_high"])):
@@ -96,8 +98,8 @@ def test_the_drop_of_entered_cables_follows_the_current_that_flows(parallel: int
 
 
 def test_modules_in_series_share_the_voltage() -> None:
-    one = model().all_values(example(**FLAT | NO_DROPS))
-    two = model().all_values(
+    one = evaluation().all_values(example(**FLAT | NO_DROPS))
+    two = evaluation().all_values(
         example(
             **FLAT
             | NO_DROPS
@@ -180,7 +182,7 @@ def test_yearly_gain_is_pvlibs_for_the_five_values_found() -> None:
         run_battery_length=None,
         run_load_length=None,
     )
-    values = model().all_values(inputs)
+    values = evaluation().all_values(inputs)
     i0 = values["curve_open_current"] * np.exp(-22.5 / values["curve_a"])
     shunt = 1 / values["shape_step4_g"]
     currents, peaks = {}, {}
@@ -211,7 +213,7 @@ def test_rated_current_of_the_mppt_unit_bounds_its_gain() -> None:
 
 
 def test_the_note_on_use_tells_the_watt_hours_that_are_left() -> None:
-    values = model().all_values(example(**FLAT | NO_DROPS))
+    values = evaluation().all_values(example(**FLAT | NO_DROPS))
     sentence = values["meaning_check_utilisation"]
     figure = re.search(r"About ([0-9.]+) Wh a day", sentence)
     assert figure, sentence
@@ -221,14 +223,14 @@ def test_the_note_on_use_tells_the_watt_hours_that_are_left() -> None:
 @pytest.mark.parametrize("v", [13.7, 14.4, 14.4321])
 def test_the_note_shows_whole_watt_hours(v: float) -> None:
     """A figure in a sentence is read by a person: no digits without meaning, whatever the entries."""
-    values = model().all_values(example(**FLAT | {"battery_v_absorb": v, "site_sun_hours": 4.7, "controller_v_drop": 0.21}))
+    values = evaluation().all_values(example(**FLAT | {"battery_v_absorb": v, "site_sun_hours": 4.7, "controller_v_drop": 0.21}))
     figure = re.search(r"About (\S+) Wh a day", values["meaning_check_utilisation"])
     assert figure
     assert re.fullmatch("[0-9]+", figure[1]), f"shows {figure[1]}"
 
 
 def test_a_passing_use_tells_no_watt_hours() -> None:
-    values = model().all_values(example())
+    values = evaluation().all_values(example())
     assert values["check_utilisation"] == "PASS"
     assert "Wh" not in values["meaning_check_utilisation"]
 
@@ -323,8 +325,8 @@ def test_a_hotter_afternoon_never_raises_the_arrays_voltage(
 
 
 def test_what_a_value_rests_on_is_enough_to_evaluate_it() -> None:
-    whole = model().all_values(example())
-    behind = model().values_behind(["pwm_p_absorb", "check_cold_voltage"], example())
+    whole = evaluation().all_values(example())
+    behind = evaluation().values_behind(["pwm_p_absorb", "check_cold_voltage"], example())
     assert behind["pwm_p_absorb"] == whole["pwm_p_absorb"]
     assert behind["check_cold_voltage"] == whole["check_cold_voltage"]
     assert "check_energy" not in behind

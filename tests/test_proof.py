@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
-from tests.support import model, whole_example
+from tests.support import evaluation, model, whole_example
 from workbook_builder.evaluation import proof_examples
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.outcome import UNPROVEN
 from workbook_builder.evaluation.proof import Chain, Part, make_proof
@@ -24,9 +25,8 @@ from workbook_builder.language.declare import Quantity
 from workbook_builder.language.errors import DeclarationError, WorkbookError
 from workbook_builder.language.profiles import built_in, load_profile
 from workbook_builder.language.sources import bibliography
+from workbook_builder.language.steps import Argument, Given, cell_formula
 from workbook_builder.sheets import make_plan, proof
-from workbook_builder.sheets.blocks import formula_in_names
-from workbook_builder.sheets.working import cell_formula
 
 PROFILES = built_in()
 FEWEST = 12
@@ -49,7 +49,7 @@ def shown_texts(profile: str) -> str:
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_each_profile_recalculates_at_least_twelve_published_examples_from_many_sources(profile: str) -> None:
-    published = [chain.example for chain in model(profile).proof.chains if chain.example.published]
+    published = [chain.example for chain in evaluation(profile).proof.chains if chain.example.published]
     assert len(published) >= FEWEST
     assert len({one.citation.source for one in published}) >= FEWEST
 
@@ -57,7 +57,7 @@ def test_each_profile_recalculates_at_least_twelve_published_examples_from_many_
 @pytest.mark.parametrize("profile", PROFILES)
 def test_each_example_stands_on_the_sheet_with_its_source_and_its_published_figures(profile: str) -> None:
     text, sheet = shown_texts(profile), sheet_of(plan_of(profile))
-    for chain in model(profile).proof.chains:
+    for chain in evaluation(profile).proof.chains:
         assert chain.example.title in text
         assert f"Source: {bibliography()[chain.example.citation.source].title}" in text
         for name, result in chain.results.items():
@@ -69,7 +69,7 @@ def test_each_example_stands_on_the_sheet_with_its_source_and_its_published_figu
 @pytest.mark.parametrize("profile", PROFILES)
 def test_what_is_given_stands_in_a_cell_with_a_name_of_its_own(profile: str) -> None:
     plan = plan_of(profile)
-    for chain in model(profile).proof.chains:
+    for chain in evaluation(profile).proof.chains:
         for part in chain.parts:
             if part.given is not None:
                 _, row, column, _ = plan.names[part.key]
@@ -90,15 +90,22 @@ def test_a_tolerance_is_never_wider_than_the_source_explains() -> None:
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_the_formulas_of_the_examples_are_those_of_the_design(profile: str) -> None:
-    of, plan = model(profile), plan_of(profile)
+    of, plan = evaluation(profile), plan_of(profile)
     formulas = {formula.key: formula.text for sheet, _, _, formula in plan.formulas() if sheet.name == "Proof"}
     for chain in of.proof.chains:
         names = names_of(plan, chain)
         for part in chain.parts:
             if part.given is None:
-                node = of.nodes.get(part.name)
-                declared = cell_formula(of, node) if isinstance(node, Quantity) else formula_in_names(of, of.cells[part.name])
+                calculation = of.calculations[part.name]
+                declared = cell_formula(calculation, of.kinds, in_the_design)
                 assert in_names(formulas[part.key], names) == in_names(declared, {}), part.key
+
+
+def in_the_design(argument: Argument) -> str:
+    """How a formula of the design calls a value: by its key, a figure that a row brings by the figure."""
+    if isinstance(argument, Given):
+        return f"{argument.value:g}" if not isinstance(argument.value, str) else f'"{argument.value}"'
+    return argument if isinstance(argument, str) else argument.name
 
 
 def names_of(plan: Plan, chain: Chain) -> dict[str, str]:
@@ -114,14 +121,17 @@ def in_names(formula: str, names: dict[str, str]) -> list[str]:
     return ["(status)" if name.startswith("status_") or name == "proof_accepted" else name for name in known]
 
 
-def changed(name: str, formula: str, function: Any) -> Model:
+def changed(name: str, formula: str, function: Any) -> Evaluation:
     """The model with another formula and function for one quantity."""
     chapters = []
     for chapter in model().chapters:
-        steps = [replace(step, formula=formula, function=function) if getattr(step, "name", "") == name else step for step in chapter.steps]
-        quantities = [step for step in steps if isinstance(step, Quantity)]
+        steps = tuple(
+            replace(step, formula=formula, function=function) if isinstance(step, Quantity) and step.name == name else step
+            for step in chapter.steps
+        )
+        quantities = tuple(step for step in steps if isinstance(step, Quantity))
         chapters.append(replace(chapter, steps=steps, quantities=quantities))
-    return Model(tuple(chapters), model().profile)
+    return Evaluation(Model(tuple(chapters), model().profile))
 
 
 def test_a_formula_that_is_changed_is_changed_in_the_proof_and_then_no_design_passes() -> None:
@@ -140,8 +150,8 @@ def test_a_formula_that_is_changed_is_changed_in_the_proof_and_then_no_design_pa
 
 
 def test_arrays_of_designs_are_judged_with_the_proof_as_well() -> None:
-    values = model().all_values(whole_example() | {"array_series": [1, 2, 60]})
-    assert list(values["verdict"]) == [model().all_values(whole_example(array_series=n))["verdict"] for n in (1, 2, 60)]
+    values = evaluation().all_values(whole_example() | {"array_series": [1, 2, 60]})
+    assert list(values["verdict"]) == [evaluation().all_values(whole_example(array_series=n))["verdict"] for n in (1, 2, 60)]
 
 
 # the lines of functions and operators
@@ -149,15 +159,15 @@ def test_arrays_of_designs_are_judged_with_the_proof_as_well() -> None:
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_function_and_operator_of_the_workbook_has_a_line(profile: str) -> None:
-    assert proof.used(plan_of(profile)) <= {line.about for line in LINES}
-    assert {"ROUND", "MATCH", "SUMPRODUCT", "&", "<="} <= proof.used(plan_of(profile))
+    assert proof.used(evaluation(profile).calculations.values()) <= {line.about for line in LINES}
+    assert {"ROUND", "MATCH", "SUMPRODUCT", "&", "<="} <= proof.used(evaluation(profile).calculations.values())
 
 
 @pytest.mark.parametrize("name", ["TRIM", "^", "EXP"])
 def test_a_function_without_a_line_is_refused_when_the_workbook_is_planned(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     monkeypatch.setattr(proof, "LINES", tuple(line for line in LINES if line.about != name))
     with pytest.raises(WorkbookError, match=rf"no line tries a function that the workbook uses; got {re.escape(name)}"):
-        make_plan(model())
+        make_plan(evaluation())
 
 
 @pytest.mark.parametrize("line", LINES, ids=[f"{number} {line.about}" for number, line in enumerate(LINES, 1)])
@@ -222,7 +232,7 @@ def test_the_only_unlocked_cell_of_the_sheet_is_the_handshake() -> None:
 
 def test_a_value_given_under_another_code_is_the_examples_own() -> None:
     def own(profile: str) -> Part | None:
-        chain = next(chain for chain in model(profile).proof.chains if chain.example.key == "e1")
+        chain = next(chain for chain in evaluation(profile).proof.chains if chain.example.key == "e1")
         return next((part for part in chain.parts if part.name == "code_continuous_factor"), None)
 
     assert own("nec-2023") is None

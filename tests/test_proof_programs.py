@@ -13,7 +13,7 @@ import openpyxl
 import pytest
 
 from tests.engines import Book, CellError, Engine, Entry, engine
-from tests.support import STALE, cables, differences, entries, example, model, places, whole_example, write_stale
+from tests.support import STALE, cables, differences, entries, evaluation, example, model, places, whole_example, write_stale
 from workbook_builder.evaluation.outcome import UNPROVEN, VERDICTS
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES
@@ -67,7 +67,7 @@ def test_every_line_agrees_in_the_program_and_the_reference_knows_each_cell(open
     found = book.formula_values(entries(inputs))
     assert not differences(chosen, found, inputs, profile)
     agreements = [found[place] for place, key in places(profile) if key.startswith("proof_") and key.endswith("_agreement")]
-    assert agreements == [AGREES] * model(profile).proof.lines
+    assert agreements == [AGREES] * evaluation(profile).proof.lines
 
 
 def test_the_handshake_answers_and_stands_in_no_way(opened: tuple[Engine, Book]) -> None:
@@ -92,7 +92,7 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_another_expected_figure_in_any_line_is_seen_and_takes_the_pass_away(sound: Path) -> None:
     wanted: list[tuple[str, int, Entry]] = []
-    for chain in model().proof.chains:
+    for chain in evaluation().proof.chains:
         wanted += [(chain.names[name], proof.PRINTED, result.value + 1.5) for name, result in chain.results.items()]
     for number, line in enumerate(LINES, 1):
         wanted.append((f"proof_line{number}", proof.EXPECTED, "another" if isinstance(line.expected, str) else line.expected + 1.5))
@@ -101,7 +101,7 @@ def test_another_expected_figure_in_any_line_is_seen_and_takes_the_pass_away(sou
     with engine("libreoffice").open(sound) as book:
         assert book.recalculate({}, NAMES)["calculation_ok"] == CALCULATES
         rows = book.recalculate_many(faults, NAMES)
-    assert len(rows) == 2 * model().proof.lines
+    assert len(rows) == 2 * evaluation().proof.lines
     unseen = [
         fault for fault, row in zip(faults, rows, strict=True) if (row["calculation_ok"], row["verdict"]) != (MISCALCULATES, "INCOMPLETE")
     ]

@@ -24,7 +24,7 @@ from tests.strategies import (
     ties,
     unlike_the_example,
 )
-from tests.support import differences, example, example_inputs, model, not_for_arrays, whole_example, write_stale
+from tests.support import differences, evaluation, example, example_inputs, model, not_for_arrays, whole_example, write_stale
 
 BATCH, BATCHES = 100, 13  # for each of four profiles: 5,200 designs
 PARTS = 3  # of the batches of a profile, so that several workers share them
@@ -62,7 +62,7 @@ def wrong_names(chosen: Engine, book: Book, cases: list[Case], profile: str) -> 
 
     The reference judges them all in one call, as arrays; so this also holds its arrays against the cells.
     """
-    values = model(profile).all_values(as_arrays([as_reference(case) for case in cases]))
+    values = evaluation(profile).all_values(as_arrays([as_reference(case) for case in cases]))
     names = [name for name in book.map.cell_names() if name in values.keys() - not_for_arrays(profile)]
     assert len(names) > ENOUGH
     expected = [np.broadcast_to(np.asarray(values[name]), len(cases)).tolist() for name in names]
@@ -139,7 +139,7 @@ def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
     for profile in PROFILES:
         drawn = [as_reference(case) for case in designs(profile, 0, 150)]
         for inputs in [*drawn, *(whole if profile == "nec-2023" else [])]:
-            values = model(profile).all_values(inputs)
+            values = evaluation(profile).all_values(inputs)
             for name in [*(check.name for check in model(profile).checks), "verdict"]:
                 reached.setdefault(name, set()).add(values[name])
     missed = {check.name: missing for check in model().checks if (missing := {*check.sentences, "INCOMPLETE"} - reached[check.name])}

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import PROFILES
-from tests.support import example, model
+from tests.support import evaluation, example
 from workbook_builder import evaluate
 from workbook_builder.language.profiles import load_profile
 
@@ -121,7 +121,7 @@ def test_a_passed_battery_fuse_lies_between_its_current_and_what_its_cable_carri
         controller_i_max=data.draw(st.sampled_from((5, 8, 10, 16, 30, 60))),
         battery_fuse_rating=data.draw(st.sampled_from((None, 10, 15, 20, 30, 40, 80, 100))),
     )
-    values = model(profile).all_values(inputs)
+    values = evaluation(profile).all_values(inputs)
     if values["check_battery_fuse"] == values["check_conductors"] == "PASS":
         fuse, corrected = (
             values["battery_fuse_judged"],
@@ -196,7 +196,7 @@ def test_the_breaking_capacity_is_a_check_of_its_own(chemistry: str) -> None:
 )
 def test_what_is_asked_above_a_voltage_applies_above_it_only(profile: str, volts: tuple[int, ...]) -> None:
     for series in (1, 2, 3, 4, 6):
-        values = model(profile).all_values(example(array_series=series, controller_v_max=400, site_t_min=20))
+        values = evaluation(profile).all_values(example(array_series=series, controller_v_max=400, site_t_min=20))
         applies = [values[f"rules_n{row}_applies"] for row in range(1, len(volts) + 1)]
         assert applies == ["applies" if values["array_voc_cold"] > limit else "does not apply" for limit in volts]
         assert values["touch_voltage"].startswith("above" if values["array_voc_cold"] > volts[0] else "below")

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import plausible
-from tests.support import example, model
+from tests.support import evaluation, example
 from tests.test_loads import empty_row
 from workbook_builder import evaluate
 
@@ -56,7 +56,7 @@ STRICTER = {
 def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
     """A batch of designs with loads, and its values."""
     batch = with_loads(plausible(profile, 0, COUNT))
-    return batch, model(profile).all_values(batch)
+    return batch, evaluation(profile).all_values(batch)
 
 
 @pytest.mark.parametrize("profile", CODES)
@@ -65,7 +65,7 @@ def judged(profile: str) -> tuple[dict[str, Any], dict[str, Any]]:
 @given(amount=st.floats(1e-6, 1))
 def test_what_is_harder_for_a_battery_never_lowers_the_capacity_needed(profile: str, change: str, amount: float) -> None:
     batch, before = judged(profile)
-    after = model(profile).all_values(STRICTER[change](batch, amount))
+    after = evaluation(profile).all_values(STRICTER[change](batch, amount))
     needed = [values["battery_ah_needed"] for values in (before, after)]
     known = ~np.isnan(needed[0]) & ~np.isnan(needed[1])
     assert known.any()
@@ -183,12 +183,12 @@ def test_a_flooded_battery_is_well_charged_between_5_and_13_per_cent(amperes: fl
 def test_more_sun_on_the_battery_never_makes_its_charge_current_safe() -> None:
     for seed in range(1):
         batch = plausible("nec-2023", seed, COUNT)
-        before = model().all_values(batch)["check_battery_current"]
-        after = model().all_values(batch | {"array_parallel": batch["array_parallel"] + 1})["check_battery_current"]
+        before = evaluation().all_values(batch)["check_battery_current"]
+        after = evaluation().all_values(batch | {"array_parallel": batch["array_parallel"] + 1})["check_battery_current"]
         assert set(before) <= {*SAFETY, "INCOMPLETE"}
         assert not ((before == "FAIL") & (after == "PASS")).any()
-        fewer = model().all_values(batch | {"battery_capacity": batch["battery_capacity"] / 2, "battery_i_max": np.nan})
-        whole = model().all_values(batch | {"battery_i_max": np.nan})
+        fewer = evaluation().all_values(batch | {"battery_capacity": batch["battery_capacity"] / 2, "battery_i_max": np.nan})
+        whole = evaluation().all_values(batch | {"battery_i_max": np.nan})
         assert not ((whole["check_battery_current"] == "FAIL") & (fewer["check_battery_current"] == "PASS")).any()
 
 

@@ -10,21 +10,22 @@ import pytest
 
 from tests.strategies import PROFILES, changes_of, designs, designs_for, plausible, plausible_for
 from tests.support import model
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import OPTIONAL, Chapter, above
+from workbook_builder.language.declare import OPTIONAL, Part, above, assembled
 
 COUNT = 60
 
 
 @cache
-def grown(profile: str) -> Model:
+def grown(profile: str) -> Evaluation:
     """The model with inputs of every kind added, before all others, of which one is bound to an entry that was there."""
-    added = Chapter("added", "Added", "A chapter of the tests.")
+    added = Part("added", "Added", "A chapter of the tests.")
     added.number("added_width", "m", 0, 10, "Width")
     added.number("added_ceiling", "°C", -60, 90, "Ceiling", blank=OPTIONAL, relations=(above("site_t_min", "the lowest"),))
     added.choice("added_kind", ("one", "other"), "Kind")
     added.text("added_name", "Name", blank=OPTIONAL)
-    return Model((added, *model(profile).chapters), model(profile).profile)
+    return Evaluation(Model((*assembled([added]), *model(profile).chapters), model(profile).profile))
 
 
 def others(entries: dict[str, Any]) -> dict[str, Any]:
@@ -46,7 +47,7 @@ def test_an_added_input_moves_no_drawn_design(profile: str) -> None:
 
 
 def test_the_order_in_which_inputs_are_declared_moves_no_drawn_design() -> None:
-    turned = Model(model().chapters[::-1], model().profile)
+    turned = Evaluation(Model(model().chapters[::-1], model().profile))
     assert designs_for(turned, 7, COUNT) == designs("nec-2023", 7, COUNT)
 
 

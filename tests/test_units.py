@@ -9,10 +9,11 @@ import numpy as np
 import pint
 import pytest
 
-from tests.support import model, whole_example
+from tests.support import evaluation, model, whole_example
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import Check, Input, Quantity
-from workbook_builder.language.grids import Grid, Step
+from workbook_builder.language.grids import Grid
+from workbook_builder.language.steps import Given, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.units import UNITS, number_in_unit, registry
 
@@ -32,10 +33,10 @@ def complete() -> dict[str, Any]:
     return whole_example(**(filled | {"string_fuse_rating": 15, "battery_fuse_rating": 60}))  # fuses that fit are shown
 
 
-VALUES = model().all_values(complete())
+VALUES = evaluation().all_values(complete())
 
 
-CELLS = {grid.cell(row, column): column for grid in model().grids for row, column, _, _ in grid.cells()}
+CELLS = {one.key: one.step for grid in model().grids for one in grid.calculations}
 TRIED = 3
 
 
@@ -124,21 +125,22 @@ def test_a_quantity_fed_with_units_answers_in_its_declared_unit(name: str) -> No
 def test_the_columns_of_a_grid_fed_with_units_answer_in_their_declared_units(grid: Grid) -> None:
     wrong: dict[str, str] = {}
     tried = Counter[Step]()
-    for row, column, step, uses in grid.cells():
-        key = grid.cell(row, column)
-        known = all(use.optional or use.number is not None or not is_missing(VALUES[use.key(grid)]) for use in uses)
-        if column.kind != "number" or not known or tried[step] == TRIED:
+    for one in grid.calculations:
+        key, step, bound = one.key, one.step, one.bound
+        needed = [argument for name, argument in bound.items() if isinstance(argument, str) and name not in step.optional]
+        if step.kind != "number" or any(is_missing(VALUES[name]) for name in needed) or tried[step] == TRIED:
             continue
         tried[step] += 1
         arguments = [
-            carried(use.number, grid.numbers[use.parameter][1]) if use.number is not None else with_unit(use.key(grid)) for use in uses
+            carried(argument.value, grid.numbers[name][1]) if isinstance(argument, Given) else with_unit(str(argument))
+            for name, argument in bound.items()
         ]
         try:
             answer = step.function(*arguments, **{name: TABLES[name] for name in step.tables})
-            fault = fault_of(answer, column.unit, VALUES[key])
+            fault = fault_of(answer, step.unit, VALUES[key])
         except (pint.PintError, TypeError) as error:
             fault = f"{type(error).__name__}: {error}"
-        wrong |= {f"{grid.name}.{column.name}": fault} if fault and column.name not in NOT_CALLED else {}
+        wrong |= {f"{grid.name}.{step.name}": fault} if fault and step.name not in NOT_CALLED else {}
     assert not wrong
     assert tried, f"{grid.name}: no cell had everything it needs"
 

@@ -11,7 +11,7 @@ import pytest
 
 from tests.engines import engine
 from tests.roof import DAY, design, faulty, wave
-from tests.support import cables, differences, entries, example, model, whole_example, write_stale
+from tests.support import cables, differences, entries, evaluation, example, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.emit import theme
@@ -74,7 +74,7 @@ def of(change: str, profile: str = "nec-2023") -> dict[str, Any]:
 
 
 def values(profile: str = "nec-2023", **changes: Any) -> dict[str, Any]:
-    return model(profile).all_values(example(**(cables(profile) | changes)))
+    return evaluation(profile).all_values(example(**(cables(profile) | changes)))
 
 
 @cache
@@ -229,7 +229,7 @@ def test_set_points_that_are_not_entered_are_the_usual_ones() -> None:
     ("entered", "there"), [(None, "battery"), ("no", "battery"), ("DC loads", "load output"), ("all loads", "load output")]
 )
 def test_direct_loads_are_drawn_where_the_design_says_and_the_inverter_always_on_the_battery(entered: str | None, there: str) -> None:
-    found = model().all_values(whole_example(controller_load_output=entered))
+    found = evaluation().all_values(whole_example(controller_load_output=entered))
     assert found["loads_at"] == there
     assert [found[f"drawn_if_{side}_plus"] for side in ("battery", "output")] == (["+", ""] if there == "battery" else ["", "+"])
     assert (found["drawn_inverter"], found["drawn_if_inverter_fuse"]) == ("Inverter", "fuse")
@@ -278,11 +278,11 @@ def test_by_pencil_the_open_volts_of_warm_cells_are_those_at_25_degrees_and_a_fa
 
 def test_the_drops_of_the_list_say_at_which_amps_they_hold() -> None:
     """25.95 A of the array are 26 A to a tenth; the controller's rating is 40 A."""
-    found = model().all_values(whole_example())
+    found = evaluation().all_values(whole_example())
     assert (found["array_imp"], found["controller_i_max"]) == (pytest.approx(25.95), 40)
     assert found["drop_amps_array"].startswith("at 26 A, ")
     assert found["drop_amps_battery"].startswith("at 40 A, ")
-    doubled = model().all_values(whole_example(module_imp=2 * 8.65, module_isc=2 * 9.2))
+    doubled = evaluation().all_values(whole_example(module_imp=2 * 8.65, module_isc=2 * 9.2))
     assert doubled["losses_array_drop"] == pytest.approx(2 * found["losses_array_drop"])
     assert evaluate(whole_example(controller_i_max="x"))["drop_amps_battery"] is None
 

@@ -14,7 +14,7 @@ import xlsxwriter
 
 from tests.bench import Measure, report, seconds
 from tests.engines import engine
-from tests.support import example, model, write_stale
+from tests.support import evaluation, example, write_stale
 from workbook_builder.file.building import build, plan_for
 from workbook_builder.file.emit import cached
 from workbook_builder.file.plan import Entry, Formula, Plan
@@ -79,7 +79,7 @@ def main() -> int:
         folder = Path(name)
         path = build(example(), folder / "example.xlsx", example=True).path
         plan = plan_for(load_profile("nec-2023"), example=True)
-        values = model().all_values(example()) | plan.layout
+        values = evaluation().all_values(example()) | plan.layout
         bare(folder / "bare.xlsx", plan, values)
         ours = seconds(lambda: build(example(), path, example=True), 7)
         alone = seconds(lambda: bare(folder / "bare.xlsx", plan, values), 7)

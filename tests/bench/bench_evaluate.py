@@ -34,13 +34,13 @@ def judge() -> None:
 
 def curves() -> None:
     """The five values, four conditions, their peaks and twenty operating points: the chapters that hold the curve."""
-    from tests.support import model  # noqa: PLC0415
+    from tests.support import evaluation  # noqa: PLC0415
 
     inputs = many(CURVES)
-    accepted = np.asarray(model().all_values(inputs)["curve_ok"])
+    accepted = np.asarray(evaluation().all_values(inputs)["curve_ok"])
     if accepted.mean() < 0.5:
         raise SystemExit("bench: fewer than half of the invented modules make a curve")
-    print(seconds(lambda: model().all_values(inputs)), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MEGABYTE)
+    print(seconds(lambda: evaluation().all_values(inputs)), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / MEGABYTE)
 
 
 def child(part: str) -> tuple[float, float]:

@@ -85,7 +85,8 @@ class Evaluation:
         return Kinds(kinds, statuses)
 
     @cached_property
-    def _tasks(self) -> dict[str, Task]:
+    def tasks(self) -> dict[str, Task]:
+        """Every calculation made ready, by its key."""
         tables = {table.name: table for table in self.model.tables}
         return {key: Task.of(one, self.kinds, tables) for key, one in self.calculations.items()}
 
@@ -95,7 +96,7 @@ class Evaluation:
         values: Values = {constant.name: constant.value for constant in self.model.constants} | dict(self.proof.given)
         with np.errstate(all="ignore"):
             for key in self.proof.calculations:
-                values[key] = self._tasks[key].run(values)
+                values[key] = self.tasks[key].run(values)
         return values
 
     def all_values(self, inputs: Mapping[str, Value]) -> Values:
@@ -112,7 +113,7 @@ class Evaluation:
         many = any(map(np.ndim, inputs.values()))
         with np.errstate(all="ignore"):
             for key in order:
-                values[key] = self._tasks[key].run(values, many=many)
+                values[key] = self.tasks[key].run(values, many=many)
         return values
 
 
