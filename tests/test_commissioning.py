@@ -309,9 +309,10 @@ def test_no_word_about_the_typing_stands_beside_a_test() -> None:
 
 
 def test_a_row_in_which_nothing_is_typed_has_no_status_and_none_says_accepted() -> None:
-    assert row_status(["default", "default"]) == ""
-    assert row_status(["entered", "default"]) == "readable"
-    assert row_status(["entered", "out of range"]) == "REFUSED"
+    items = ("lamp", "pump", "lamp", "pump")
+    assert row_status(items, "lamp", ("default", "entered", "default", "entered")) == ""
+    assert row_status(items, "lamp", ("entered", "missing", "default", "missing")) == "readable"
+    assert row_status(items, "lamp", ("entered", "default", "out of range", "default")) == "REFUSED"
 
 
 def test_what_is_accepted_is_short_in_print_and_whole_in_the_message_of_the_cell() -> None:

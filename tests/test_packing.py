@@ -19,8 +19,8 @@ from workbook_builder.file.packing import relative, shared
 from workbook_builder.file.plan import Entry, address
 from workbook_builder.language.profiles import built_in, load_profile
 
-LARGEST = 400_000
-"""Bytes: what a mail or a telephone line in the country still carries."""
+LARGEST = 1_000_000
+"""Bytes: what a mail still carries everywhere."""
 
 
 def designs(profile: str) -> dict[str, dict[str, Any]]:
@@ -36,7 +36,7 @@ def content(profile: str, design: str) -> bytes:
 
 @pytest.mark.parametrize("design", ["filled", "blank"])
 @pytest.mark.parametrize("profile", built_in())
-def test_the_file_is_at_most_400_kilobytes(profile: str, design: str) -> None:
+def test_the_file_is_at_most_a_megabyte(profile: str, design: str) -> None:
     assert len(content(profile, design)) <= LARGEST
 
 

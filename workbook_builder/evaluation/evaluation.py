@@ -20,6 +20,7 @@ from workbook_builder.evaluation import outcome, printed
 from workbook_builder.evaluation.entries import raw_entries
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof import Proof, make_proof
+from workbook_builder.evaluation.proof_examples import FILE
 from workbook_builder.evaluation.tasks import Task
 from workbook_builder.language.declare import Check
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
@@ -35,14 +36,15 @@ Values = dict[str, Value]
 
 @dataclass(frozen=True)
 class Evaluation:
-    """A model, and everything that its workbook shows of a design."""
+    """A model, and everything that its workbook shows of a design; ``examples`` is the file of the worked examples."""
 
     model: Model
+    examples: Path = FILE
 
     @cached_property
     def proof(self) -> Proof:
         """Published examples worked by these declarations; they do not depend on a design."""
-        return make_proof(self.model)
+        return make_proof(self.model, self.examples)
 
     @cached_property
     def calculations(self) -> dict[str, Calculation]:

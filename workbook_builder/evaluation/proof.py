@@ -26,7 +26,7 @@ ACCEPTED = "proof_accepted"  # stands for the status of every input of an exampl
 
 @dataclass(frozen=True)
 class Part:
-    """One value of an example: given, or calculated as the declaration of this name is in the model."""
+    """One value of an example: given, or calculated as the declaration of this name is in the model; ``typed`` if it is an input."""
 
     name: str
     key: str
@@ -35,6 +35,7 @@ class Part:
     symbol: str
     unit: str
     kind: str
+    typed: bool
     calculation: Calculation | None = None
 
 
@@ -99,7 +100,7 @@ class Proof:
     @cached_property
     def statuses(self) -> dict[str, str]:
         """What stands for the status of each input of an example."""
-        return {part.key: ACCEPTED for chain in self.chains for part in chain.parts if part.calculation is None}
+        return {part.key: ACCEPTED for chain in self.chains for part in chain.parts if part.typed}
 
 
 def make_proof(model: Model, path: Path = FILE) -> Proof:
@@ -151,7 +152,7 @@ def _chain(model: Model, example: Example, problems: list[Problem]) -> Chain:
     for name, key in chain.names.items():
         worked = done[name]
         calculation = worked.renamed(chain.names) if worked else None
-        chain.parts.append(Part(name, key, given.get(name), *_described(model, name), calculation))
+        chain.parts.append(Part(name, key, given.get(name), *_described(model, name), name in inputs, calculation))
     chain.parts.sort(key=lambda part: part.given is None)  # what is given stands first; the order is kept otherwise
     return chain
 
@@ -160,7 +161,7 @@ def _described(model: Model, name: str) -> tuple[str, str, str, str]:
     """Return label, symbol, unit and kind of a value of the model."""
     for constant in model.constants:
         if constant.name == name:
-            return constant.label, constant.symbol, constant.unit, "number"
+            return constant.label, constant.symbol, constant.unit, "constant"
     worked = model.by_key[name]
     node = model.nodes.get(name)
     if isinstance(node, Input):
