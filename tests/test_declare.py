@@ -70,6 +70,7 @@ BROKEN: dict[str, tuple[Callable[[], Any], str]] = {
     "the address of a cell": (quantity("length*width*B7"), "B7"),
     "a function that is not allowed": (quantity("OFFSET(length,width,1)"), "OFFSET"),
     "a naked constant": (quantity("length*width*25"), "number 25"),
+    "a value that is waited for although it is used": (quantity(waits=("width",)), "waits for width, which the formula uses"),
     "an optional parameter that is none": (quantity(optional=("height",)), "height"),
     "an unknown unit of a quantity": (quantity(unit="furlong"), "furlong"),
     "a quantity without a label": (quantity(label=""), "no label"),

@@ -153,7 +153,7 @@ class Model:
 
     def graph(self) -> dict[str, list[str]]:
         """Return what each evaluated declaration needs, by name."""
-        return {name: node.parameters if isinstance(node, Quantity) else node.needs() for name, node in self.nodes.items()}
+        return {name: node.needs() for name, node in self.nodes.items()}
 
     @cached_property
     def _graph(self) -> dict[str, list[str]]:
@@ -283,7 +283,7 @@ class Model:
         return tasks | {grid.name: [self._task_in(grid, cell) for cell in grid.cells()] for grid in self.grids}
 
     def _task_of(self, node: Quantity) -> Task:
-        needed = [parameter for parameter in node.parameters if parameter not in node.optional]
+        needed = [name for name in node.needs() if name not in node.optional]
         optional = [parameter for parameter in node.parameters if parameter in node.optional]
         return self._task(
             node.name, node.kind, outcome.nothing_for(node), node.function, node.tables, tuple(node.parameters), needed, optional
@@ -291,7 +291,7 @@ class Model:
 
     def _task_in(self, grid: Grid, cell: tuple[GridRow, Column, Step, list[Use]]) -> Task:
         row, column, step, uses = cell
-        arguments = tuple(use.key(grid) if use.number is None else use.number for use in uses)
+        arguments = tuple(use.key(grid) if use.number is None else use.number for use in uses if use.argument)
         needed = [use.key(grid) for use in uses if use.number is None and not use.optional]
         optional = [use.outside for use in uses if use.optional]
         nothing: Any = 0.0 if grid.chart else "" if column.kind == "text" else np.nan

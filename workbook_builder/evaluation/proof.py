@@ -113,7 +113,7 @@ def _chain(model: Model, example: Example, problems: list[Problem]) -> Chain:
         node = model.nodes.get(name)
         if name not in given:
             if isinstance(node, Quantity):
-                for parameter in node.parameters:
+                for parameter in node.needs():
                     visit(parameter)
             elif name in model.cells:
                 for use in model.cells[name].uses:

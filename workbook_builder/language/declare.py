@@ -127,11 +127,16 @@ class Quantity:
     function: Function
     kind: Kind
     optional: frozenset[str]
+    waits: tuple[str, ...] = field(default=(), kw_only=True)
 
     @cached_property
     def parameters(self) -> list[str]:
-        """The names of the values that it needs, in the order of the function."""
+        """The names of the values that its formula uses, in the order of the function."""
         return _parameters(self.function, inspect.Parameter.POSITIONAL_OR_KEYWORD)
+
+    def needs(self) -> list[str]:
+        """Return the names of the values on which it rests: those that its formula uses, and those for which it only waits."""
+        return [*self.parameters, *self.waits]
 
     @cached_property
     def tables(self) -> list[str]:
@@ -229,16 +234,18 @@ class Chapter:
         symbol: str = "",
         kind: Kind = "number",
         optional: Sequence[str] = (),
+        waits: Sequence[str] = (),
     ) -> Callable[[Function], Function]:
         """Declare the decorated reference function as a quantity; the function itself is returned untouched.
 
         ``source`` is a citation, or the name of a profile value or table whose clause is the source.
         ``optional`` lists parameters that may be missing: the function gets NaN or an empty text for them.
+        ``waits`` lists values that the formula does not use, but without which the cell stays empty.
         """
 
         def declare(function: Function) -> Function:
             name = function.__name__
-            quantity = Quantity(name, symbol, unit, label, words, formula, source, function, kind, frozenset(optional))
+            quantity = Quantity(name, symbol, unit, label, words, formula, source, function, kind, frozenset(optional), waits=tuple(waits))
             refuse(name, common_faults(name, label, unit) + _formula_faults(quantity))
             self.quantities.append(quantity)
             self.steps.append(quantity)
@@ -340,6 +347,8 @@ def _formula_faults(quantity: Quantity) -> list[str]:
     found += [f"function needs {', '.join(sorted(unused))}, not in the formula"] if unused else []
     unknown = quantity.optional - set(quantity.parameters)
     found += [f"optional {', '.join(sorted(unknown))} are not parameters"] if unknown else []
+    used_too = set(quantity.waits) & set(quantity.parameters)
+    found += [f"waits for {', '.join(sorted(used_too))}, which the formula uses"] if used_too else []
     found += [] if quantity.words else ["has no explanation in words"]
     return found
 

@@ -34,10 +34,14 @@ class Row:
 
 @dataclass(frozen=True)
 class Step:
-    """One way to compute a column: the formula, and the reference function that says the same."""
+    """One way to compute a column: the formula, and the reference function that says the same.
+
+    ``waits`` are names that the formula does not use, but without which the cell stays empty.
+    """
 
     formula: str
     function: Function
+    waits: tuple[str, ...] = ()
 
     @cached_property
     def parameters(self) -> list[str]:
@@ -80,13 +84,17 @@ class Column:
 
 @dataclass(frozen=True)
 class Use:
-    """What a parameter stands for in one cell: a number of the row, a cell of the grid, or a value of the model."""
+    """What a name stands for in one cell: a number of the row, a cell of the grid, or a value of the model.
+
+    One that is no ``argument`` is only waited for.
+    """
 
     parameter: str
     outside: str
     inside: tuple[Row, Column] | None
     number: float | None
     optional: bool
+    argument: bool = True
 
     def key(self, grid: Grid) -> str:
         """Return the key of the value."""
@@ -126,15 +134,16 @@ class Grid:
         optional: Sequence[str] = (),
         wide: bool = False,
         answer: bool = False,
+        waits: Sequence[str] = (),
     ) -> Callable[[Function], Function]:
         """Declare the decorated function as a column; ``named`` columns get a defined name in each row.
 
         ``wide`` is for a long text in the last column: it runs on over the empty cells beside it. ``answer`` is for what
-        only named rows show.
+        only named rows show. ``waits`` lists names that the formula does not use, but without which the cell stays empty.
         """
 
         def declare(function: Function) -> Function:
-            step = Step(formula, function)
+            step = Step(formula, function, tuple(waits))
             name = function.__name__
             refuse(f"{self.name}.{name}", common_faults(f"{self.name}_{name}", words, unit) + self._faults(step, {name}))
             self.columns.append(Column(name, symbol, unit, words, kind, named, step, None, frozenset(optional), wide, answer))
@@ -143,11 +152,11 @@ class Grid:
 
         return declare
 
-    def start(self, *, formula: str) -> Callable[[Function], Function]:
+    def start(self, *, formula: str, waits: Sequence[str] = ()) -> Callable[[Function], Function]:
         """Declare the decorated function as the column of that name in rows that start a run."""
 
         def declare(function: Function) -> Function:
-            step = Step(formula, function)
+            step = Step(formula, function, tuple(waits))
             name = function.__name__.removesuffix("_start")
             refuse(f"{self.name}.{name}", self._faults(step, {name}))
             next(column for column in self.columns if column.name == name).start = step
@@ -204,7 +213,7 @@ class Grid:
         """Return every cell, row by row, with what each parameter of its step stands for."""
         if not self._cells:
             self._cells += [
-                (row, column, step, [self._use(row, column, parameter) for parameter in step.parameters])
+                (row, column, step, [self._use(row, column, step, name) for name in (*step.parameters, *step.waits)])
                 for row in self.rows
                 for column in self.columns
                 if column.stands_in(row)
@@ -212,10 +221,10 @@ class Grid:
             ]
         return self._cells
 
-    def _use(self, row: Row, column: Column, parameter: str) -> Use:
+    def _use(self, row: Row, column: Column, step: Step, parameter: str) -> Use:
         inside, number = self._inside(row, parameter), row.numbers.get(parameter)
         outside = "" if inside or number is not None else row.given.get(parameter, parameter)
-        return Use(parameter, outside, inside, number, parameter in column.optional)
+        return Use(parameter, outside, inside, number, parameter in column.optional, parameter not in step.waits)
 
     def _inside(self, row: Row, parameter: str) -> tuple[Row, Column] | None:
         """Return the row and column of the cell that a parameter stands for, if it is a cell of this grid."""
@@ -234,5 +243,6 @@ class Grid:
         used = {name for name in used if not any(name.startswith(f"{table}_") for table in step.tables)}
         found += [f"formula uses {name}, not a parameter" for name in sorted(used - parameters)]
         found += [f"function needs {name}, not in the formula" for name in sorted(parameters - used)]
+        found += [f"waits for {name}, which the formula uses" for name in step.waits if name in parameters]
         found += [f"needs itself: {name}" for name in sorted(itself & parameters)]
         return found

@@ -38,13 +38,15 @@ FUNCTIONS = {
     "SUMPRODUCT": (1, 3),
     "TRIM": (1, 1),
 }
-# small whole numbers as plain arithmetic; 6 and 9 also as the digits to which limits and look-ups are rounded
-LITERALS = frozenset({"0", "1", "2", "3", "6", "9"})
+# small whole numbers as plain arithmetic; 6 and 9 also as the digits to which limits and look-ups are rounded. A zero needs no
+# unit, and nothing is the empty text: ""
+LITERALS = frozenset({"0", "1", "2", "3", "4", "6", "9"})
 LONGEST = 255
 
 _TOKEN = re.compile(
     r"""(?P<text>"(?:[^"]|"")*")
       | (?P<function>[A-Z][A-Z0-9.]*)(?=\()
+      | (?P<truth>TRUE|FALSE)(?![A-Za-z0-9_.(])
       | (?P<address>\$?[A-Z]{1,3}\$?[0-9]+)
       | (?P<name>[a-z][a-z0-9_]*)
       | (?P<number>[0-9]+(?:\.[0-9]+)?)
@@ -94,6 +96,11 @@ def faults(formula: str) -> list[str]:
         if piece.kind == "number" and piece.text not in LITERALS
     ]
     found += _call_faults(pieces)
+    found += [
+        f"{left.text}{sign.text}{right.text}; write what is meant: {meant}"
+        for left, sign, right in zip(pieces, pieces[1:], pieces[2:], strict=False)
+        if (meant := _meant(left, sign, right))
+    ]
     before = [Token("operator", "("), *pieces]
     if any(
         minus.text == "-" and previous.kind == "operator" and previous.text != ")" and power.text == "^"
@@ -101,6 +108,20 @@ def faults(formula: str) -> list[str]:
     ):
         found.append("a minus before a power: a spreadsheet reads -a^2 as (-a)^2; write 0-a^2")
     return found
+
+
+_COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
+
+
+def _meant(left: Token, sign: Token, right: Token) -> str:
+    """Return what a formula could say at once that calculates nothing times something, or with two numbers; else nothing."""
+    if left.kind != "number":
+        return ""
+    if left.text == "0" and sign.text in ("*", "/"):
+        return "0"
+    if right.kind != "number":
+        return ""
+    return "TRUE or FALSE" if sign.text in _COMPARISONS else "the number" if sign.text == "*" else ""
 
 
 @dataclass

@@ -138,7 +138,7 @@ def cell_formula(model: Model, quantity: Quantity) -> str:
     otherwise = '"INCOMPLETE"' if isinstance(quantity, Check) else '""'
     needed: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "constant": []}
     statuses = []
-    for name in quantity.parameters:
+    for name in quantity.needs():
         if name in quantity.optional:
             if isinstance(model.nodes.get(name), Input):
                 statuses.append(f"status_{name}")

@@ -275,7 +275,7 @@ def usable_module(usable, modules):
     symbol="rank",
     unit="W",
     words="higher is better: verdict, then power, then fewer modules",
-    formula='IF(verdict="FAIL",0*usable,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
+    formula='IF(verdict="FAIL",0,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
 )
 def rank(verdict, usable, rank_pass, rank_note, modules, rank_module):
     better = usable + np.where(verdict == "PASS", rank_pass, rank_note) - modules * rank_module

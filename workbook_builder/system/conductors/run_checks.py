@@ -87,7 +87,7 @@ def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_pe
     symbol="does",
     words="carries and keeps the drop",
     optional=("may_carry", "loses"),
-    formula='IF(OR(may_carry="",loses=""),1=0,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
+    formula='IF(OR(may_carry="",loses=""),FALSE,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
 )
 def does(may_carry, loses, i_max, allowed):
     enough = round_half_away(may_carry, 6) >= round_half_away(i_max, 6)

@@ -101,11 +101,12 @@ def string_cable_i(code_current_factor, string_isc):
     label="Part of the device on the PV input that counts for string cables without a fuse",
     words="The code's share of its rating; none where no device is entered.",
     optional=("controller_ocp",),
-    formula='IF(controller_ocp="",0*string_cable_i,code_string_device*controller_ocp)',
+    waits=("string_cable_i",),
+    formula='IF(controller_ocp="",0,code_string_device*controller_ocp)',
     source="code_string_device",
 )
-def string_device_i(controller_ocp, string_cable_i, code_string_device):
-    return np.where(np.isnan(controller_ocp), 0 * string_cable_i, code_string_device * controller_ocp)
+def string_device_i(controller_ocp, code_string_device):
+    return np.where(np.isnan(controller_ocp), 0, code_string_device * controller_ocp)
 
 
 @chapter.quantity(
@@ -204,7 +205,7 @@ def capped(size, terminated, *, small_conductors):
     symbol="does",
     words="carries current and fault",
     optional=("insulated", "capped"),
-    formula='IF(OR(insulated="",capped=""),1=0,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
+    formula='IF(OR(insulated="",capped=""),FALSE,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
     "ROUND(capped,6)>=ROUND(string_by_terminals,6)))",
 )
 def does(insulated, capped, string_by_insulation, string_by_terminals):

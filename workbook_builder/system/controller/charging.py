@@ -98,7 +98,7 @@ def _assumed(key: str, words: str) -> dict[str, Any]:
         "unit": "%",
         "label": f"Drop that is assumed, {words}",
         "words": "The allowed drop, if the run is not entered; otherwise none: its own drop follows the current.",
-        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
+        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0)',
         "source": common_practice("the allowed drop, until the cable is known"),
         "optional": (f"losses_{key}_resistance",),
     }

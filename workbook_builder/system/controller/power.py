@@ -422,7 +422,7 @@ def mppt_gain(year_yield_g1000_sum_pwm, year_yield_g1000_sum_mppt):
     unit="",
     label="Array within the largest that an MPPT controller accepts",
     words="True as well where the sheet gives no largest array.",
-    formula='IF(controller_max_pv_power="",controller_max_pv_power="",ROUND(array_pmp,6)<=ROUND(controller_max_pv_power,6))',
+    formula='IF(controller_max_pv_power="",TRUE,ROUND(array_pmp,6)<=ROUND(controller_max_pv_power,6))',
     source=common_practice("limit of the maker's sheet"),
     optional=("controller_max_pv_power",),
 )

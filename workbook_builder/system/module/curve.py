@@ -254,10 +254,10 @@ def determinant(n, s, b, w, t_stc_kelvin):
     symbol="z'",
     unit="1/V",
     words="bend 1/a if the shunt is free",
-    formula="IF(determinant=0,0/module_voc,(n-b*saturation_slope)/determinant)",
+    formula="IF(determinant=0,0,(n-b*saturation_slope)/determinant)",
 )
-def bend_free(determinant, module_voc, n, b, saturation_slope):
-    return np.where(determinant == 0, 0 / module_voc, np.divide(n - b * saturation_slope, determinant))
+def bend_free(determinant, n, b, saturation_slope):
+    return np.where(determinant == 0, 0, np.divide(n - b * saturation_slope, determinant))
 
 
 @shape.column(
@@ -265,7 +265,7 @@ def bend_free(determinant, module_voc, n, b, saturation_slope):
     unit="S",
     words="shunt conductance, never negative",
     named=True,
-    formula="IF(bend_free*s=1,0*module_imp/m,MAX(0,module_imp/m-b*bend_free/(1-bend_free*s)))",
+    formula="IF(bend_free*s=1,0,MAX(0,module_imp/m-b*bend_free/(1-bend_free*s)))",
 )
 def g(bend_free, s, module_imp, m, b):
     free = module_imp / m - np.divide(b * bend_free, 1 - bend_free * s)
@@ -279,9 +279,9 @@ def d(n, w, t_stc_kelvin, module_imp, m, g, saturation_slope):
     return (n + w / t_stc_kelvin * (module_imp / m - g)) / saturation_slope
 
 
-@shape.column(symbol="z", unit="1/V", words="bend 1/a used", named=True, formula="IF(d=0,0/module_voc,(module_imp/m-g)/d)")
-def bend(d, module_voc, module_imp, m, g):
-    return np.where(d == 0, 0 / module_voc, np.divide(module_imp / m - g, d))
+@shape.column(symbol="z", unit="1/V", words="bend 1/a used", named=True, formula="IF(d=0,0,(module_imp/m-g)/d)")
+def bend(d, module_imp, m, g):
+    return np.where(d == 0, 0, np.divide(module_imp / m - g, d))
 
 
 @shape.column(
@@ -434,14 +434,14 @@ def curve_a(curve_ok, shape_step4_bend):
     unit="Ω",
     label="Resistance of the entered cables between array and battery",
     words="Both runs out and back; 0 where none is entered: then the allowed drop is assumed instead.",
-    formula='IF(losses_array_resistance="",0*r_highest,losses_array_resistance)'
-    '+IF(losses_battery_resistance="",0*r_highest,losses_battery_resistance)',
+    formula='IF(losses_array_resistance="",0,losses_array_resistance)+IF(losses_battery_resistance="",0,losses_battery_resistance)',
     source=cite("circuit-laws", "series resistances add"),
     optional=("losses_array_resistance", "losses_battery_resistance"),
+    waits=("r_highest",),
 )
-def cable_r(losses_array_resistance, r_highest, losses_battery_resistance):
-    array = np.where(np.isnan(losses_array_resistance), 0 * r_highest, losses_array_resistance)
-    return array + np.where(np.isnan(losses_battery_resistance), 0 * r_highest, losses_battery_resistance)
+def cable_r(losses_array_resistance, losses_battery_resistance):
+    array = np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
+    return array + np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
 
 
 @chapter.quantity(

@@ -69,7 +69,7 @@ def load_i_dc(load_w_dc, battery_v_low):
     label="Highest current through the load output",
     optional=("controller_load_output",),
     words="The loads that hang on it, from a nearly empty battery; none if it is not used.",
-    formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0*load_i_dc))',
+    formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0))',
     source=own_rule("all at once: the safe side"),
 )
 def load_output_i(controller_load_output, load_i_peak, load_i_dc):

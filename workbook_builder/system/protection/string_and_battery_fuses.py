@@ -77,7 +77,7 @@ def string_back(array_parallel, code_string_current, string_isc):
     label="String fuses are needed",
     words="More strings than the code leaves free, and their current is above what the module withstands. Unknown while "
     "the module's fuse rating is needed and missing.",
-    formula='IF(array_parallel<=code_string_free,1=0,IF(module_max_fuse="","",'
+    formula='IF(array_parallel<=code_string_free,FALSE,IF(module_max_fuse="","",'
     "ROUND(string_back,6)>ROUND(code_string_rating*module_max_fuse,6)))",
     source="code_string_rating",
     optional=("module_max_fuse",),
