@@ -10,6 +10,7 @@ import numpy as np
 from workbook_builder.evaluation.entries import DEFAULT, ENTERED, number_text
 from workbook_builder.evaluation.proof_words import CALCULATES
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check, Input, Quantity
+from workbook_builder.language.limits import margin
 from workbook_builder.language.tables import round_half_away
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
@@ -45,27 +46,21 @@ def waiting(rests_on: Sequence[Input]) -> str:
 
 def explain(check: Check, rests_on: Sequence[Input], values: Mapping[str, Any]) -> dict[str, Any]:
     """Return margin, mark and sentence of one check, for single values (arrays get the margin only)."""
-    margin = _margin(check, values)
+    distance = _margin(check, values)
     verdict = values[check.name]
     if np.ndim(verdict):
-        return {f"margin_{check.name}": margin}
+        return {f"margin_{check.name}": distance}
     sentence = check.sentences[verdict] if verdict in check.sentences else waiting(rests_on)
     if check.advice and verdict in (FAIL, NOTE):
         before, name, after = check.advice
         count = values[name]
         sentence += "" if np.isnan(count) else f" {before}{number_text(round_half_away(count, 0))}{after}"
-    return {f"margin_{check.name}": margin, f"mark_{check.name}": MARKS[verdict], f"meaning_{check.name}": sentence}
+    return {f"margin_{check.name}": distance, f"mark_{check.name}": MARKS[verdict], f"meaning_{check.name}": sentence}
 
 
 def _margin(check: Check, values: Mapping[str, Any]) -> Any:
-    """Return the smaller distance to the limits, negative outside them; NaN where it is not defined."""
-    value = values[check.value] if check.value else np.nan
-    up = values[check.at_most] - value if check.at_most else np.nan
-    down = value - values[check.at_least] if check.at_least else np.nan
-    both = np.where(np.isnan(up), down, np.where(np.isnan(down), up, np.fmin(up, down)))
-    if check.at_most and check.at_least:
-        both = np.where(np.isnan(up) | np.isnan(down), np.nan, both)
-    return both if np.ndim(both) else float(both)
+    value, at_least, at_most = (values[name] if name else None for name in (check.value, check.at_least, check.at_most))
+    return margin(value, at_least, at_most)
 
 
 ROW_ACCEPTED, ROW_OPEN, ROW_BLANK = "readable", "REFUSED", ""

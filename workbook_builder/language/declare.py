@@ -13,8 +13,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
 
-from workbook_builder.language import xl
+from workbook_builder.language import verdicts, xl
 from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language.limits import Limit, Unless
 from workbook_builder.language.names import fault
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.tables import Table
@@ -24,7 +25,8 @@ Function = Callable[..., Any]
 Kind = Literal["number", "text", "flag"]
 REQUIRED, OPTIONAL = "required", "optional"
 ENTRIES = "Entries"  # the sheet on which a design is typed
-PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
+PASS, FAIL, NOTE = verdicts.PASS, verdicts.FAIL, verdicts.NOTE
+NOT_APPLICABLE, INCOMPLETE = verdicts.NOT_APPLICABLE, verdicts.INCOMPLETE
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,10 @@ class Quantity:
 
 @dataclass(frozen=True)
 class Check(Quantity):
-    """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome."""
+    """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome.
+
+    ``limit`` is the comparison that it was made from, if it is nothing else.
+    """
 
     safety: bool
     value: str
@@ -154,6 +159,7 @@ class Check(Quantity):
     at_most: str
     sentences: dict[str, str]
     advice: tuple[str, str, str] | None = None
+    limit: Limit | None = None
 
 
 def _parameters(function: Function, kind: Any) -> list[str]:
@@ -279,30 +285,45 @@ class Chapter:
         """
 
         def declare(function: Function) -> Function:
+            said, compared = (label, words, formula, source, function), (value, at_least, at_most)
             full_name = f"check_{name or function.__name__}"
-            check = Check(
-                full_name,
-                "",
-                "",
-                label,
-                words,
-                formula,
-                source,
-                function,
-                "text",
-                frozenset(optional),
-                safety,
-                value,
-                at_least,
-                at_most,
-                sentences,
-                advice,
-            )
-            refuse(full_name, common_faults(full_name, label, "") + _formula_faults(check) + _check_faults(check))
-            self.checks.append(check)
+            self._judge(Check(full_name, "", "", *said, "text", frozenset(optional), safety, *compared, sentences, advice))
             return function
 
         return declare
+
+    def limit(
+        self,
+        *,
+        name: str,
+        label: str,
+        words: str,
+        value: str,
+        source: Citation | str,
+        sentences: dict[str, str],
+        at_least: str = "",
+        at_most: str = "",
+        strictly_above: bool = False,
+        strictly_below: bool = False,
+        unless: Sequence[tuple[str, str] | tuple[str, str, str]] = (),
+        safety: bool = False,
+        advice: tuple[str, str, str] | None = None,
+    ) -> None:
+        """Declare the check ``check_<name>`` that is a comparison and nothing else: its formula and function are made.
+
+        See :class:`workbook_builder.language.limits.Limit` for the limits. Outside them a ``safety`` check fails, another
+        notes. ``unless`` holds names of texts with a word, or of compared numbers with ``""`` for a blank; a third part
+        is the verdict where it is not N/A. The rest is as in :meth:`check`.
+        """
+        outside = FAIL if safety else NOTE
+        limit = Limit(value, at_least, at_most, strictly_above, strictly_below, outside, tuple(Unless(*one) for one in unless))
+        refuse(f"check_{name}", limit.faults())
+        said, compared = (label, words, limit.formula, source, limit.function), (value, at_least, at_most)
+        self._judge(Check(f"check_{name}", "", "", *said, "text", limit.optional, safety, *compared, sentences, advice, limit))
+
+    def _judge(self, check: Check) -> None:
+        refuse(check.name, common_faults(check.name, check.label, "") + _formula_faults(check) + _check_faults(check))
+        self.checks.append(check)
 
 
 def below(other: str, label: str) -> Relation:

@@ -1,10 +1,10 @@
-"""Small pieces that the reference functions of the checks share."""
+"""The words of the judgements, and small pieces that the reference functions of the checks share."""
 
 from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import PASS
+PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
 
 
 def where_pass(condition: Any, otherwise: str) -> Any:

@@ -7,6 +7,7 @@ from workbook_builder.evaluation.outcome import PASS_WITH_NOTES, UNPROVEN, VERDI
 from workbook_builder.evaluation.proof_words import CALCULATES
 from workbook_builder.file.plan import Formula, Plan, Sheet, WordFormat, address
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check
+from workbook_builder.language.limits import margin_formula
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits
@@ -129,7 +130,8 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
     plan.name(check.name, sheet, row, VERDICT)
     for column, name in ((VALUE, check.value), (AT_LEAST, check.at_least), (AT_MOST, check.at_most)):
         sheet.put(column, Formula(name, name) if name else "", "number", digits(unit))
-    margin = Formula(_margin(check), f"margin_{check.name}") if check.at_least or check.at_most else ""
+    limits = (check.value, check.at_least, check.at_most)
+    margin = Formula(margin_formula(*limits), f"margin_{check.name}") if any(limits[1:]) else ""
     sheet.put(MARGIN, margin, "number", digits(unit))
     sheet.put(UNIT, unit, "text")
     sentences = [check.sentences.get(word, "") for word in WORDS[:-1]]
@@ -143,13 +145,6 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
     advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
     sheet.fit(row, [(sentence + advice, MEANING) for sentence in sentences])
     sheet.row += 1
-
-
-def _margin(check: Check) -> str:
-    up, down = f"{check.at_most}-{check.value}", f"{check.value}-{check.at_least}"
-    inner = f"MIN({up},{down})" if check.at_least and check.at_most else up if check.at_most else down
-    needed = [name for name in (check.value, check.at_least, check.at_most) if name]
-    return f'IF(COUNT({",".join(needed)})<{len(needed)},"",{inner})'
 
 
 def _meaning(check: Check, row: int, head: int) -> str:

@@ -5,7 +5,6 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Chapter
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.verdicts import where_pass
 
 chapter = Chapter(
     "array",
@@ -211,13 +210,13 @@ def series_max_code(code_voltage_limit, module_voc, voc_factor):
     return np.floor(round_half_away(code_voltage_limit / (module_voc * voc_factor), 9))
 
 
-@chapter.check(
+chapter.limit(
+    name="module_voltage",
     safety=True,
     label="Cold voltage within the module's own limit",
     words="Array Voc on the coldest morning, not above the maximum system voltage of the module.",
     value="array_voc_cold",
     at_most="module_max_system_voltage",
-    formula='IF(ROUND(array_voc_cold,6)<=ROUND(module_max_system_voltage,6),"PASS","FAIL")',
     source=cite("nec-2023", "110.3(B) and 690.7", "from memory"),
     advice=("At most ", "series_max_module", " of these modules in series by this limit."),
     sentences={
@@ -226,17 +225,15 @@ def series_max_code(code_voltage_limit, module_voc, voc_factor):
         "it: put fewer modules in series.",
     },
 )
-def module_voltage(array_voc_cold, module_max_system_voltage):
-    return where_pass(round_half_away(array_voc_cold, 6) <= round_half_away(module_max_system_voltage, 6), FAIL)
 
 
-@chapter.check(
+chapter.limit(
+    name="code_voltage",
     safety=True,
     label="Cold voltage within the limit of the code",
     words="Array Voc on the coldest morning, not above the voltage that the profile allows at this place.",
     value="array_voc_cold",
     at_most="code_voltage_limit",
-    formula='IF(ROUND(array_voc_cold,6)<=ROUND(code_voltage_limit,6),"PASS","FAIL")',
     source="voltage_limit",
     advice=("At most ", "series_max_code", " of these modules in series by this limit."),
     sentences={
@@ -245,8 +242,6 @@ def module_voltage(array_voc_cold, module_max_system_voltage):
         "modules in series, or let a licensed practitioner confirm that another limit applies.",
     },
 )
-def code_voltage(array_voc_cold, code_voltage_limit):
-    return where_pass(round_half_away(array_voc_cold, 6) <= round_half_away(code_voltage_limit, 6), FAIL)
 
 
 chapter.constant(
@@ -267,16 +262,15 @@ chapter.constant(
 )
 
 
-@chapter.check(
+chapter.limit(
+    name="coefficient",
     label="Voc coefficient plausible",
     words="The module's coefficient, within what crystalline silicon has.",
     value="module_beta_voc",
     at_least="beta_strongest",
     at_most="beta_weakest",
-    formula='IF(module_beta_voc="","N/A",IF(AND(ROUND(module_beta_voc,6)>=ROUND(beta_strongest,6),'
-    'ROUND(module_beta_voc,6)<=ROUND(beta_weakest,6)),"PASS","NOTE"))',
+    unless=(("module_beta_voc", ""),),
     source=cite("cec-modules", "5 % to 95 %: −0.40 to −0.28 %/°C"),
-    optional=("module_beta_voc",),
     sentences={
         PASS: "The coefficient is one that crystalline silicon has.",
         NOTE: "The coefficient is unusual for crystalline silicon: was it printed in V/°C or mV/°C? Then choose that unit on "
@@ -284,7 +278,3 @@ chapter.constant(
         NOT_APPLICABLE: "No coefficient was entered: the table is used for the cold.",
     },
 )
-def coefficient(module_beta_voc, beta_strongest, beta_weakest):
-    beta = round_half_away(module_beta_voc, 6)
-    usual = (beta >= round_half_away(beta_strongest, 6)) & (beta <= round_half_away(beta_weakest, 6))
-    return np.where(np.isnan(module_beta_voc), NOT_APPLICABLE, where_pass(usual, NOTE))

@@ -8,14 +8,13 @@ from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.battery.size import CHEMISTRY, IEEE, chapter
 
-
-@chapter.check(
+chapter.limit(
+    name="battery_current",
     safety=True,
     label="Charge current within the battery's limit",
     words="Highest charge current, not above the largest that the bank takes.",
     value="battery_charge_i",
     at_most="battery_i_max",
-    formula='IF(ROUND(battery_charge_i,6)<=ROUND(battery_i_max,6),"PASS","FAIL")',
     source=CHEMISTRY,
     sentences={
         PASS: "The bank takes the highest charge current.",
@@ -23,17 +22,16 @@ from workbook_builder.system.battery.size import CHEMISTRY, IEEE, chapter
         "strings of modules, or a smaller current set on the controller.",
     },
 )
-def battery_current(battery_charge_i, battery_i_max):
-    return where_pass(round_half_away(battery_charge_i, 6) <= round_half_away(battery_i_max, 6), FAIL)
 
 
-@chapter.check(
+chapter.limit(
+    name="cold_block",
     safety=True,
     label="Charging in the cold",
     words="Coldest the battery gets while charging, not below the limit of its chemistry, unless charging is blocked there.",
     value="battery_t_min",
     at_least="battery_cold_limit",
-    formula='IF(OR(battery_cold_block="yes",ROUND(battery_t_min,6)>=ROUND(battery_cold_limit,6)),"PASS","FAIL")',
+    unless=(("battery_cold_block", "yes", PASS),),
     source=common_practice("LiFePO4: 0 °C by cell makers' sheets; lead-acid freezes when empty, long before −40 °C"),
     sentences={
         PASS: "The battery is not charged colder than its chemistry stands, or charging is blocked there.",
@@ -41,18 +39,15 @@ def battery_current(battery_charge_i, battery_i_max):
         "a controller that does, or a warmer place; then confirm the block on Entries.",
     },
 )
-def cold_block(battery_cold_block, battery_t_min, battery_cold_limit):
-    warm = round_half_away(battery_t_min, 6) >= round_half_away(battery_cold_limit, 6)
-    return where_pass((battery_cold_block == "yes") | warm, FAIL)
 
 
-@chapter.check(
+chapter.limit(
+    name="charge_rate",
     label="Charge rate in the good band",
     words="Highest charge current by capacity, within the band of the chemistry.",
     value="battery_c_rate",
     at_least="battery_c_low",
     at_most="battery_c_high",
-    formula='IF(AND(ROUND(battery_c_rate,6)>=ROUND(battery_c_low,6),ROUND(battery_c_rate,6)<=ROUND(battery_c_high,6)),"PASS","NOTE")',
     source=cite("charging-notes", "5…13 % of C20 good"),
     sentences={
         PASS: "The charge rate is in the usual band of the chemistry.",
@@ -60,37 +55,29 @@ def cold_block(battery_cold_block, battery_t_min, battery_cold_limit):
         "array and battery, or ask the battery's maker.",
     },
 )
-def charge_rate(battery_c_rate, battery_c_low, battery_c_high):
-    rate = round_half_away(battery_c_rate, 6)
-    inside = (rate >= round_half_away(battery_c_low, 6)) & (rate <= round_half_away(battery_c_high, 6))
-    return where_pass(inside, NOTE)
 
 
-@chapter.check(
+chapter.limit(
+    name="set_points",
     label="Absorption voltage usual for the chemistry",
     words="Absorption voltage at 25 °C within the band of the chemistry.",
     value="battery_v_absorb",
     at_least="absorb_lowest",
     at_most="absorb_highest",
-    formula='IF(AND(ROUND(battery_v_absorb,6)>=ROUND(absorb_lowest,6),ROUND(battery_v_absorb,6)<=ROUND(absorb_highest,6)),"PASS","NOTE")',
     source=CHEMISTRY,
     sentences={
         PASS: "The absorption voltage is usual for the chemistry.",
         NOTE: "The absorption voltage is unusual for this chemistry: compare it with the maker's sheet before it is set.",
     },
 )
-def set_points(battery_v_absorb, absorb_lowest, absorb_highest):
-    volts = round_half_away(battery_v_absorb, 6)
-    inside = (volts >= round_half_away(absorb_lowest, 6)) & (volts <= round_half_away(absorb_highest, 6))
-    return where_pass(inside, NOTE)
 
 
-@chapter.check(
+chapter.limit(
+    name="highest_charge",
     label="Highest charge voltage usual for the chemistry",
     words="Highest charge voltage, not above that of the chemistry.",
     value="battery_v_high",
     at_most="charge_highest",
-    formula='IF(ROUND(battery_v_high,6)<=ROUND(charge_highest,6),"PASS","NOTE")',
     source=CHEMISTRY,
     sentences={
         PASS: "The highest charge voltage is usual for the chemistry.",
@@ -98,8 +85,6 @@ def set_points(battery_v_absorb, absorb_lowest, absorb_highest):
         "harmed. Compare it with the maker's sheet before it is set.",
     },
 )
-def highest_charge(battery_v_high, charge_highest):
-    return where_pass(round_half_away(battery_v_high, 6) <= round_half_away(charge_highest, 6), NOTE)
 
 
 @chapter.quantity(
@@ -137,47 +122,42 @@ def compensation(battery_chemistry, compensated, battery_t_max, compensation_fre
 chapter.constant("compensation_free_high", 35, "°C", "Warmest lead-acid battery without compensation", "", common_practice())
 
 
-@chapter.check(
+chapter.limit(
+    name="battery_heat",
     label="Charging in the heat",
     words="Warmest the battery gets while charging, not above that of the chemistry.",
     value="battery_t_max",
     at_most="battery_hot_limit",
-    formula='IF(ROUND(battery_t_max,6)<=ROUND(battery_hot_limit,6),"PASS","NOTE")',
     source=cite("lithium-cell-sheets", "charging between 0 and 45 °C; lead-acid: common practice"),
     sentences={
         PASS: "The battery is not charged warmer than it stands well.",
         NOTE: "Charging so warm shortens the battery's life and may be forbidden by its maker: shade and ventilate it.",
     },
 )
-def battery_heat(battery_t_max, battery_hot_limit):
-    return where_pass(round_half_away(battery_t_max, 6) <= round_half_away(battery_hot_limit, 6), NOTE)
 
 
-@chapter.check(
+chapter.limit(
+    name="battery_strings",
     label="Battery strings in parallel",
     words="Not more strings in parallel than share their current well.",
     value="battery_parallel",
     at_most="parallel_most",
-    formula='IF(ROUND(battery_parallel,6)<=ROUND(parallel_most,6),"PASS","NOTE")',
     source=common_practice("3 to 4"),
     sentences={
         PASS: "So many strings share their current well if wired alike.",
         NOTE: "Many strings in parallel share their current badly and age unevenly: prefer larger cells.",
     },
 )
-def battery_strings(battery_parallel, parallel_most):
-    return where_pass(round_half_away(battery_parallel, 6) <= round_half_away(parallel_most, 6), NOTE)
 
 
-@chapter.check(
+chapter.limit(
+    name="battery_size",
     label="Battery large enough for the loads",
     words="Capacity of the bank, not below what days without sun, end of life, cold and margin need.",
     value="battery_bank_ah",
     at_least="battery_ah_needed",
-    formula='IF(loads_state="not run","N/A",IF(battery_ah_needed="","INCOMPLETE",'
-    'IF(ROUND(battery_bank_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
+    unless=(("loads_state", "not run"), ("battery_ah_needed", "", INCOMPLETE)),
     source=IEEE,
-    optional=("battery_ah_needed",),
     advice=("At least ", "battery_parallel_needed", " such strings in parallel would do."),
     sentences={
         PASS: "The bank carries the loads through the days without sun.",
@@ -187,7 +167,3 @@ def battery_strings(battery_parallel, parallel_most):
         "unfinished, or an entry is missing.",
     },
 )
-def battery_size(loads_state, battery_ah_needed, battery_bank_ah):
-    judged = where_pass(round_half_away(battery_bank_ah, 6) >= round_half_away(battery_ah_needed, 6), NOTE)
-    known = np.where(np.isnan(battery_ah_needed), "INCOMPLETE", judged)
-    return np.where(loads_state == "not run", NOT_APPLICABLE, known)

@@ -289,12 +289,13 @@ def vmp_window(controller_type, vmp_fits):
     return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(vmp_fits == 1, NOTE))
 
 
-@chapter.check(
+chapter.limit(
+    name="hot_afternoon",
     label="Charges fully on the hottest afternoon",
     words="Array Vmp at the hottest cell temperature, not below the voltage that absorption needs at the array.",
     value="array_vmp_hot",
     at_least="charge_v_needed",
-    formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_vmp_hot,6)>=ROUND(charge_v_needed,6),"PASS","NOTE"))',
+    unless=(("controller_type", "MPPT"),),
     source=common_practice("hot-cell Vmp against absorption and drops"),
     sentences={
         PASS: "On the hottest afternoon the array still lifts the battery to absorption.",
@@ -304,17 +305,15 @@ def vmp_window(controller_type, vmp_fits):
         NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
     },
 )
-def hot_afternoon(controller_type, array_vmp_hot, charge_v_needed):
-    enough = round_half_away(array_vmp_hot, 6) >= round_half_away(charge_v_needed, 6)
-    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(enough, NOTE))
 
 
-@chapter.check(
+chapter.limit(
+    name="cold_charge",
     label="Charges fully while the battery is cold",
     words="Array Vmp in full sun at the battery's coldest, not below the compensated absorption voltage and drops.",
     value="array_vmp_cold",
     at_least="charge_v_needed_cold",
-    formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_vmp_cold,6)>=ROUND(charge_v_needed_cold,6),"PASS","NOTE"))',
+    unless=(("controller_type", "MPPT"),),
     source=own_rule("a cold battery wants more volts, and the cold array gives more: both are compared in one hour"),
     sentences={
         PASS: "The array reaches the raised charge voltage of a cold battery.",
@@ -323,6 +322,3 @@ def hot_afternoon(controller_type, array_vmp_hot, charge_v_needed):
         NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
     },
 )
-def cold_charge(controller_type, array_vmp_cold, charge_v_needed_cold):
-    enough = round_half_away(array_vmp_cold, 6) >= round_half_away(charge_v_needed_cold, 6)
-    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(enough, NOTE))

@@ -89,13 +89,14 @@ def parallel_max_controller(controller_i_max, array_parallel, array_isc_max):
     return np.floor(round_half_away(controller_i_max * array_parallel / array_isc_max, 9))
 
 
-@chapter.check(
+chapter.limit(
+    name="cold_voltage",
     safety=True,
     label="Cold voltage below the controller's limit",
     words="Array Voc on the coldest morning, strictly below the controller's highest PV voltage.",
     value="array_voc_cold",
     at_most="controller_v_max",
-    formula='IF(ROUND(array_voc_cold,6)<ROUND(controller_v_max,6),"PASS","FAIL")',
+    strictly_below=True,
     source=cite("nec-2023", "110.3(B) and 690.7", "from memory"),
     advice=("At most ", "series_max_controller", " of these modules in series on this controller."),
     sentences={
@@ -104,8 +105,6 @@ def parallel_max_controller(controller_i_max, array_parallel, array_isc_max):
         "put fewer modules in series or choose a controller for a higher PV voltage.",
     },
 )
-def cold_voltage(array_voc_cold, controller_v_max):
-    return where_pass(round_half_away(array_voc_cold, 6) < round_half_away(controller_v_max, 6), FAIL)
 
 
 @chapter.check(
@@ -136,15 +135,15 @@ def array_current(controller_type, array_isc, array_isc_max, controller_i_max):
     return np.where(controller_type == "MPPT", NOT_APPLICABLE, pwm)
 
 
-@chapter.check(
+chapter.limit(
+    name="short_circuit",
     safety=True,
     label="Short-circuit current within the controller's PV limit",
     words="The array's highest current by the code, not above the controller's PV short-circuit limit, if it has one.",
     value="array_isc_max",
     at_most="controller_i_sc_max",
-    formula='IF(controller_i_sc_max="","N/A",IF(ROUND(array_isc_max,6)<=ROUND(controller_i_sc_max,6),"PASS","FAIL"))',
+    unless=(("controller_i_sc_max", ""),),
     source="code_current_factor",
-    optional=("controller_i_sc_max",),
     sentences={
         PASS: "The PV input withstands the array's highest short-circuit current.",
         FAIL: "A fault or a reversed polarity would drive more current than the PV input withstands. Put fewer strings "
@@ -152,20 +151,18 @@ def array_current(controller_type, array_isc, array_isc_max, controller_i_max):
         NOT_APPLICABLE: "No short-circuit limit was entered. If the data sheet gives one, enter it: then it is checked.",
     },
 )
-def short_circuit(array_isc_max, controller_i_sc_max):
-    within = round_half_away(array_isc_max, 6) <= round_half_away(controller_i_sc_max, 6)
-    return np.where(np.isnan(controller_i_sc_max), NOT_APPLICABLE, where_pass(within, FAIL))
 
 
-@chapter.check(
+chapter.limit(
+    name="input_protection",
     safety=True,
     label="Array current below the protection on the PV input",
     words="The array's highest current by the code, below the rating of the fuse or breaker on the PV input, if any.",
     value="array_isc_max",
     at_most="controller_ocp",
-    formula='IF(controller_ocp="","N/A",IF(ROUND(array_isc_max,6)<ROUND(controller_ocp,6),"PASS","FAIL"))',
+    strictly_below=True,
+    unless=(("controller_ocp", ""),),
     source=common_practice("a protective device must not open in bright sun"),
-    optional=("controller_ocp",),
     sentences={
         PASS: "The fuse or breaker on the PV input carries the array's current in bright sun.",
         FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "
@@ -173,6 +170,3 @@ def short_circuit(array_isc_max, controller_i_sc_max):
         NOT_APPLICABLE: "No protection on the PV input was entered. If there is a fuse or breaker, enter its rating.",
     },
 )
-def input_protection(array_isc_max, controller_ocp):
-    below = round_half_away(array_isc_max, 6) < round_half_away(controller_ocp, 6)
-    return np.where(np.isnan(controller_ocp), NOT_APPLICABLE, where_pass(below, FAIL))

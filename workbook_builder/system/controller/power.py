@@ -430,12 +430,13 @@ def mppt_power_fits(controller_max_pv_power, array_pmp):
     return np.isnan(controller_max_pv_power) | (round_half_away(array_pmp, 6) <= round_half_away(controller_max_pv_power, 6))
 
 
-@chapter.check(
+chapter.limit(
+    name="utilisation",
     label="PWM uses the array well",
     words="Power into the battery at absorption and STC, not below 75 % of rated power.",
     value="pwm_utilisation_absorb",
     at_least="utilisation_lowest",
-    formula='IF(controller_type="MPPT","N/A",IF(ROUND(pwm_utilisation_absorb,6)>=ROUND(utilisation_lowest,6),"PASS","NOTE"))',
+    unless=(("controller_type", "MPPT"),),
     source=common_practice("a quarter of the array is paid for and not used"),
     advice=("About ", "pwm_unused_day", " Wh a day of full sun are left unused."),
     sentences={
@@ -446,17 +447,15 @@ def mppt_power_fits(controller_max_pv_power, array_pmp):
         NOT_APPLICABLE: "An MPPT controller takes the array's full power.",
     },
 )
-def utilisation(controller_type, pwm_utilisation_absorb, utilisation_lowest):
-    enough = round_half_away(pwm_utilisation_absorb, 6) >= round_half_away(utilisation_lowest, 6)
-    return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(enough, NOTE))
 
 
-@chapter.check(
+chapter.limit(
+    name="mppt_window",
     label="Array voltage within the MPPT window",
     words="Array Vmp at the hottest cells, not below the highest charge voltage and the controller's headroom.",
     value="array_vmp_hot",
     at_least="mppt_v_needed",
-    formula='IF(controller_type="PWM","N/A",IF(ROUND(array_vmp_hot,6)>=ROUND(mppt_v_needed,6),"PASS","NOTE"))',
+    unless=(("controller_type", "PWM"),),
     source=common_practice("headroom of the maker's sheet"),
     sentences={
         PASS: "Even on the hottest afternoon the MPPT controller finds the array's peak.",
@@ -465,9 +464,6 @@ def utilisation(controller_type, pwm_utilisation_absorb, utilisation_lowest):
         NOT_APPLICABLE: "A PWM controller has no such window.",
     },
 )
-def mppt_window(controller_type, array_vmp_hot, mppt_v_needed):
-    enough = round_half_away(array_vmp_hot, 6) >= round_half_away(mppt_v_needed, 6)
-    return np.where(controller_type == "PWM", NOT_APPLICABLE, where_pass(enough, NOTE))
 
 
 @chapter.check(

@@ -7,7 +7,6 @@ from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import read_table, round_half_away
-from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 chapter = Chapter(
@@ -394,15 +393,14 @@ def recharge_days(energy_worst_ratio, autonomy_days):
     return np.where(energy_worst_ratio > 1, np.divide(autonomy_days, energy_worst_ratio - 1), np.nan)
 
 
-@chapter.check(
+chapter.limit(
+    name="energy",
     label="Energy through the year",
     words="Array-to-load ratio of the worst month, not below the target.",
     value="energy_worst_ratio",
     at_least="energy_ratio_target",
-    formula='IF(energy_state="not run","N/A",IF(energy_worst_ratio="","INCOMPLETE",'
-    'IF(ROUND(energy_worst_ratio,6)>=ROUND(energy_ratio_target,6),"PASS","NOTE")))',
+    unless=(("energy_state", "not run"), ("energy_worst_ratio", "", INCOMPLETE)),
     source=cite("ieee-1562", "1.1…1.2 not critical, 1.3…1.4 critical", FROM_MEMORY),
-    optional=("energy_worst_ratio",),
     advice=("About ", "array_parallel_needed", " strings in parallel would do, if the controller and the battery take them."),
     sentences={
         PASS: "Even in the worst month the array gives more than the loads take.",
@@ -412,10 +410,6 @@ def recharge_days(energy_worst_ratio, autonomy_days):
         INCOMPLETE: "The sun of some months, a row of loads, or something of the array is missing: complete it on Entries.",
     },
 )
-def energy(energy_state, energy_worst_ratio, energy_ratio_target):
-    enough = where_pass(round_half_away(energy_worst_ratio, 6) >= round_half_away(energy_ratio_target, 6), NOTE)
-    known = np.where(np.isnan(energy_worst_ratio), INCOMPLETE, enough)
-    return np.where(energy_state == "not run", NOT_APPLICABLE, known)
 
 
 chapter.constant("months_in_year", 12, "", "Months in a year", "", cite("si"))

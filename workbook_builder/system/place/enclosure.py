@@ -395,14 +395,14 @@ def enclosure_ip_check(enclosure_ip, ip_state):
     return np.where(np.isnan(enclosure_ip), NOT_APPLICABLE, where_pass(ip_state == "enough", NOTE))
 
 
-@chapter.check(
+chapter.limit(
+    name="altitude",
     label="Altitude",
     words="Altitude of the site, not above that for which ratings usually hold.",
     value="site_altitude",
     at_most="altitude_usual",
-    formula='IF(site_altitude="","N/A",IF(ROUND(site_altitude,6)<=ROUND(altitude_usual,6),"PASS","NOTE"))',
+    unless=(("site_altitude", ""),),
     source=INSULATION,
-    optional=("site_altitude",),
     sentences={
         PASS: "Ratings usually hold at this altitude.",
         NOTE: "Thin air insulates and cools less: ask the makers of controller, switches and fuses in writing how far their ratings "
@@ -410,6 +410,3 @@ def enclosure_ip_check(enclosure_ip, ip_state):
         NOT_APPLICABLE: "Not judged: the altitude is not entered.",
     },
 )
-def altitude(site_altitude, altitude_usual):
-    low = round_half_away(site_altitude, 6) <= round_half_away(altitude_usual, 6)
-    return np.where(np.isnan(site_altitude), NOT_APPLICABLE, where_pass(low, NOTE))

@@ -352,16 +352,15 @@ def battery_short_ka(battery_short_per_ah, battery_bank_ah, amperes_per_kiloampe
     return battery_short_per_ah * battery_bank_ah / amperes_per_kiloampere
 
 
-@chapter.check(
+chapter.limit(
     name="battery_fuse_breaking",
     safety=True,
     label="Breaking capacity of the battery fuse",
     words="The fuse must break the bank's short-circuit current, estimated.",
     value="battery_short_ka",
     at_most="battery_fuse_breaking",
-    formula='IF(battery_fuse_breaking="","N/A",IF(ROUND(battery_short_ka,6)<=ROUND(battery_fuse_breaking,6),"PASS","FAIL"))',
+    unless=(("battery_fuse_breaking", ""),),
     source=common_practice("rating and breaking capacity are two checks"),
-    optional=("battery_fuse_breaking",),
     sentences={
         PASS: "The fuse breaks the estimated short-circuit current of the bank.",
         FAIL: "The fuse cannot break the bank's short-circuit current and may burst: choose one with a higher breaking "
@@ -369,9 +368,6 @@ def battery_short_ka(battery_short_per_ah, battery_bank_ah, amperes_per_kiloampe
         NOT_APPLICABLE: "No breaking capacity was entered: choose a fuse that breaks at least the value shown.",
     },
 )
-def battery_fuse_breaking_check(battery_short_ka, battery_fuse_breaking):
-    enough = round_half_away(battery_short_ka, 6) <= round_half_away(battery_fuse_breaking, 6)
-    return np.where(np.isnan(battery_fuse_breaking), NOT_APPLICABLE, where_pass(enough, FAIL))
 
 
 rules = chapter.grid(
