@@ -13,9 +13,10 @@ from tests.engines import same
 from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder import evaluate
-from workbook_builder.evaluation.entries import number_text, read_entry
+from workbook_builder.evaluation.entries import read_entry
 from workbook_builder.language.declare import OPTIONAL, Input, above, at_least, below, between
 from workbook_builder.language.sources import common_practice
+from workbook_builder.language.wording import number_text
 
 NONE = object()
 PLAIN = Input("size", "number", "Size", "V", 1, 10)

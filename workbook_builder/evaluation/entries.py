@@ -15,6 +15,7 @@ import numpy as np
 
 from workbook_builder.language.declare import OPTIONAL, Input, Relation
 from workbook_builder.language.tables import KEY_DIGITS, round_half_away
+from workbook_builder.language.wording import number_text
 
 ENTERED, DEFAULT, MISSING = "entered", "default", "missing"
 NOT_A_NUMBER, OUT_OF_RANGE, NOT_IN_LIST = "not a number", "out of range", "not in the list"
@@ -191,11 +192,3 @@ def _echo(entry: Input, status: str, used: Any) -> str:
     shown = NOTHING if used == "" or used != used else number_text(used)  # noqa: PLR0124 - NaN is "nothing"
     unit = entry.unit if isinstance(used, float) and shown != NOTHING else ""
     return " ".join(part for part in (words, shown, unit) if part)
-
-
-def number_text(value: Any) -> str:
-    """Return a value as a spreadsheet joins it to a text: 12 and not 12.0, four decimals at most."""
-    if isinstance(value, str):
-        return value
-    text = f"{round_half_away(float(value), 4):.4f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text

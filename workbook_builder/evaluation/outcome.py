@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED, number_text
+from workbook_builder.evaluation.entries import DEFAULT, ENTERED
 from workbook_builder.evaluation.proof_words import CALCULATES
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check, Input, Quantity
 from workbook_builder.language.limits import margin
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.wording import number_text
 
 PASS_WITH_NOTES = "PASS WITH NOTES"
 MARKS = {PASS: "✓", FAIL: "✗", NOTE: "!", NOT_APPLICABLE: "–", INCOMPLETE: "?"}

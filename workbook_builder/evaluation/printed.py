@@ -9,12 +9,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
 from workbook_builder.evaluation.outcome import MARKS, PASS_WITH_NOTES
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import FAIL, INCOMPLETE, PASS
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.wording import number_text
 from workbook_builder.language.words import words
 
 ABSENT = "—"  # stands for what the design does not have

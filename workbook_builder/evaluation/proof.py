@@ -14,13 +14,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import ENTERED, number_text
+from workbook_builder.evaluation.entries import ENTERED
 from workbook_builder.evaluation.proof_examples import FILE, NOTHING, Example, Result, read_examples
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.proof_words import AGREES, BAD, CALCULATES, DIFFERS, GOOD, HANDSHAKE_BLANK, MISCALCULATES
 from workbook_builder.language.declare import Constant, Input, Quantity
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.tables import KEY_DIGITS, round_half_away
+from workbook_builder.language.wording import number_text
 
 if TYPE_CHECKING:
     from workbook_builder.evaluation.model import Model

@@ -9,7 +9,7 @@ from datetime import date, time
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from workbook_builder.evaluation.entries import DEFAULT, ENTERED, MISSING, number_text
+from workbook_builder.evaluation.entries import DEFAULT, ENTERED, MISSING
 from workbook_builder.evaluation.model import Model, model_for, unknown_inputs
 from workbook_builder.language.declare import Input
 from workbook_builder.language.errors import DesignError, Problem, WorkbookBuilderError
@@ -17,6 +17,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import load_profile, profile_folder
 from workbook_builder.language.units import UNITS, number_in_unit
+from workbook_builder.language.wording import number_text
 from workbook_builder.sheets.entries import accepted
 
 PROFILE_KEY = "profile"

@@ -1,4 +1,4 @@
-"""Words for numbers, as the reference functions of texts share them."""
+"""Words for numbers, as declared words and the reference functions of texts share them."""
 
 from __future__ import annotations
 
@@ -15,3 +15,11 @@ def each(numbers: Any, words: Callable[[float], str], digits: int = 0) -> Any:
     if np.ndim(numbers):
         return np.array([each(number, words, digits) for number in np.ravel(numbers)], dtype=object).reshape(np.shape(numbers))
     return "" if np.isnan(numbers) else words(round_half_away(numbers, digits))
+
+
+def number_text(value: Any) -> str:
+    """Return a value as a spreadsheet joins it to a text: 12 and not 12.0, four decimals at most."""
+    if isinstance(value, str):
+        return value
+    text = f"{round_half_away(float(value), 4):.4f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text

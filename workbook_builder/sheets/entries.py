@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from workbook_builder.evaluation.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED, number_text
+from workbook_builder.evaluation.entries import ECHOES, ERROR_TYPED, LOGICAL_TYPED, NOTHING, TEXT_TYPED
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Entry, Formula, Plan, Sheet, Validation, WordFormat, address
 from workbook_builder.language.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
+from workbook_builder.language.wording import number_text
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 

@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
 from workbook_builder.language.declare import Chapter
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.wording import number_text
 
 chapter = Chapter(
     "arrangements",

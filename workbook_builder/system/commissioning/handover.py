@@ -8,13 +8,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
 from workbook_builder.language.declare import OPTIONAL, Chapter, EntryTable
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.wording import each
+from workbook_builder.language.wording import each, number_text
 from workbook_builder.system.commissioning.readings import SHEET, STEPS
 
 chapter = Chapter(

@@ -8,11 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
 from workbook_builder.language.declare import Chapter
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.wording import each
+from workbook_builder.language.wording import each, number_text
 from workbook_builder.system.commissioning.readings import STEPS
 from workbook_builder.system.commissioning.signs import flag
 

@@ -4,12 +4,11 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.evaluation.entries import number_text
 from workbook_builder.evaluation.printed import ABSENT
 from workbook_builder.language.declare import FAIL, PASS, Chapter
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.wording import each
+from workbook_builder.language.wording import each, number_text
 
 chapter = Chapter(
     "installation",
