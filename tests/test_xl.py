@@ -148,6 +148,7 @@ def test_the_guard_waits_for_each_number_each_text_and_each_status() -> None:
 
 def test_what_a_person_reads_has_the_usual_signs_and_the_same_names() -> None:
     assert xl.spoken('IF(a<=b,a*b/c-1,"x*y")') == 'IF(a ≤ b, a × b ÷ c − 1, "x*y")'
+    assert xl.spoken("-2*a-MAX(-1,b)*-c") == "−2 × a − MAX(−1, b) × −c"
 
 
 def test_every_allowed_function_has_a_contract_in_the_engines_tests() -> None:

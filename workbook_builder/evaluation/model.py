@@ -7,7 +7,7 @@ value that is not there, so that a number never means "no answer".
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from graphlib import CycleError, TopologicalSorter
@@ -21,11 +21,11 @@ from workbook_builder.evaluation.entries import read_entry
 from workbook_builder.evaluation.tasks import Task
 from workbook_builder.language.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Function, Input, Quantity
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
+from workbook_builder.language.filling import Words, filled_in
 from workbook_builder.language.grids import Column, Grid, Step, Use
 from workbook_builder.language.grids import Row as GridRow
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import Profile, load_profile
-from workbook_builder.language.sources import Citation
 from workbook_builder.language.tables import Table
 from workbook_builder.system import CHAPTERS
 
@@ -52,6 +52,10 @@ class Model:
     profile: Profile
 
     def __post_init__(self) -> None:
+        chapters, profile, words = filled_in(self.chapters, self.profile)
+        object.__setattr__(self, "chapters", chapters)
+        object.__setattr__(self, "profile", profile)
+        object.__setattr__(self, "_words", words)
         self._check_names()
         self._check_that_the_design_stands_alone()
         object.__setattr__(self, "_order", self._sorted())
@@ -94,23 +98,31 @@ class Model:
     @cached_property
     def inputs(self) -> list[Input]:
         """Inputs in the order in which a person collects them."""
-        return [self._resolved(entry) for chapter in self.chapters for entry in chapter.inputs]
+        return [entry for chapter in self.chapters for entry in chapter.inputs]
 
     @cached_property
     def design_inputs(self) -> list[Input]:
         """Inputs of the design: those that must be accepted before it is judged."""
-        return [entry for chapter in self.chapters if chapter.typed_on == ENTRIES for entry in self.inputs_of(chapter)]
+        return [entry for chapter in self.chapters if chapter.typed_on == ENTRIES for entry in chapter.inputs]
 
-    def _resolved(self, entry: Input) -> Input:
-        """Return an input whose choices are a column of the profile's tables with these choices."""
-        if not entry.options_from:
-            return entry
-        columns = {name: column for table in self.tables for name, column in zip(table.names(), table.columns, strict=True)}
-        return replace(entry, options=columns[entry.options_from].values)
+    def chapter(self, name: str) -> Chapter:
+        """Return a chapter by its name, as it is under this profile."""
+        return next(chapter for chapter in self.chapters if chapter.name == name)
 
-    def inputs_of(self, chapter: Chapter) -> list[Input]:
-        """Return the inputs of one chapter."""
-        return [self._resolved(entry) for entry in chapter.inputs]
+    def said(self, text: str, place: str) -> str:
+        """Return a text of a sheet with the figures of this profile filled in, as in declared words.
+
+        Raises
+        ------
+        DeclarationError
+            if it names a figure that there is not.
+
+        """
+        words = Words(self._words.figures)  # type: ignore[attr-defined]
+        filled = words.filled(text, place)
+        if words.problems:
+            raise DeclarationError(words.problems)
+        return filled
 
     @cached_property
     def entry_tables(self) -> list[EntryTable]:
@@ -185,10 +197,6 @@ class Model:
         for grid in self.grids:
             kinds |= {grid.cell(row, column): column.kind for row, column, _, _ in grid.cells() if grid.is_named(row, column)}
         return kinds
-
-    def source_of(self, quantity: Quantity) -> Citation:
-        """Return the citation of a quantity, which may be the clause of a profile value or table."""
-        return quantity.source if isinstance(quantity.source, Citation) else self.profile.source_of(quantity.source)
 
     def inputs_behind(self, check: str) -> list[Input]:
         """Return the required inputs on which a check rests, in the order of the input sheet."""

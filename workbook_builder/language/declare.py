@@ -38,7 +38,7 @@ class Constant:
     symbol: str
     value: float
     unit: str
-    source: Citation
+    source: Citation | str
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Input:
     whole: bool = False
     options: tuple[str | float, ...] = ()
     blank: str | float = REQUIRED
-    blank_source: Citation | None = None
+    blank_source: Citation | str | None = None
     where: str = ""
     relations: tuple[Relation, ...] = ()
     factor: str = ""
@@ -194,8 +194,8 @@ class Chapter:
         self.steps.append(grid)
         return grid
 
-    def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
-        """Declare a constant."""
+    def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation | str) -> None:
+        """Declare a constant; ``source`` is a citation, or the name of a profile's value, table or clause."""
         refuse(name, common_faults(name, label, unit))
         self.constants.append(Constant(name, label, symbol, value, unit, source))
 
@@ -244,7 +244,7 @@ class Chapter:
     ) -> Callable[[Function], Function]:
         """Declare the decorated reference function as a quantity; the function itself is returned untouched.
 
-        ``source`` is a citation, or the name of a profile value or table whose clause is the source.
+        ``source`` is a citation, or the name of a profile's value, table or clause, which is then cited.
         ``optional`` lists parameters that may be missing: the function gets NaN or an empty text for them.
         ``waits`` lists values that the formula does not use, but without which the cell stays empty.
         """

@@ -113,7 +113,7 @@ class Grid:
     name: str
     title: str
     words: str
-    source: Citation
+    source: Citation | str
     rows: tuple[Row, ...]
     sheet: str
     chart: bool = False

@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 # name → fewest and most arguments
 FUNCTIONS = {
@@ -218,4 +219,13 @@ def spoken(formula: str) -> str:
 
     The displayed text is made here, not by the spreadsheet: programs translate function names and separators.
     """
-    return "".join(_SPOKEN.get(token.text, token.text) if token.kind == "operator" else token.text for token in tokens(formula))
+    pieces = [Token("operator", "("), *tokens(formula)]
+    return "".join(_spoken(before, piece) for before, piece in pairwise(pieces))
+
+
+def _spoken(before: Token, piece: Token) -> str:
+    if piece.kind != "operator":
+        return piece.text
+    if piece.text == "-" and before.kind == "operator" and before.text != ")":
+        return "−"  # a sign, not a difference
+    return _SPOKEN.get(piece.text, piece.text)

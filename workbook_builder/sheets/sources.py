@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Plan, Sheet
-from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography
+from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography, cited
 
 WIDTHS = (44, 30, 22, 60)
 LAST = len(WIDTHS) - 1
@@ -41,8 +41,9 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 def citations(model: Model) -> list[tuple[str, Citation]]:
     """Return every label of the model with its citation, in reading order."""
-    found = [(constant.label, constant.source) for constant in model.constants]
+    found = [(constant.label, cited(constant.source)) for constant in model.constants]
     found += [(table.title, table.source) for table in model.tables]
-    found += [(f"{entry.label}, if left blank", entry.blank_source) for entry in model.inputs if entry.blank_source]
+    found += [(f"{entry.label}, if left blank", cited(entry.blank_source)) for entry in model.inputs if entry.blank_source]
     found += [(f"Example on the sheet Proof: {chain.example.title}", chain.example.citation) for chain in model.proof.chains]
-    return found + [(node.label, model.source_of(node)) for node in (*model.quantities, *model.checks)]
+    found += [(node.label, cited(node.source)) for node in (*model.quantities, *model.checks)]
+    return found + [(f"Table of the calculation: {grid.title}", cited(grid.source)) for grid in model.grids]

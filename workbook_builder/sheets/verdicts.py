@@ -138,7 +138,7 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check, head: int) -> Non
     sentences.append(check.sentences.get(INCOMPLETE) or waiting(model.inputs_behind(check.name)))
     sheet.put(MEANING, Formula(_meaning(check, row, head), f"meaning_{check.name}"), "text")
     sheet.put(RULE, check.words, "small")
-    sheet.put(SOURCE, str(model.source_of(check)), "small")
+    sheet.put(SOURCE, str(check.source), "small")
     sheet.put(KEY, check.name, "quiet")
     for offset, sentence in enumerate(sentences):
         sheet.put(SENTENCES + offset, sentence, "quiet")
