@@ -8,17 +8,17 @@ from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.wording import number_text
 
+SERIES, PARALLEL = range(1, 7), range(1, 13)
+
 chapter = Chapter(
     "arrangements",
     "Arrangements",
-    "The checks of voltage, current and charging for up to 6 modules in series and 12 strings in parallel. Cables are taken "
-    "at their allowed drops: they "
-    "must be chosen for the arrangement. Cables, the battery fuse, size and energy are judged on the sheet Verdicts only; what "
-    "fails there whatever the arrangement, such as ventilation, fails every row.",
+    f"The checks of voltage, current and charging for up to {SERIES[-1]} modules in series and {PARALLEL[-1]} strings in parallel. "
+    "Cables are taken at their allowed drops: they must be chosen for the arrangement. Cables, the battery fuse, size and energy "
+    "are judged on the sheet Verdicts only; what fails there whatever the arrangement, such as ventilation, fails every row.",
     sheet="Arrangements",
 )
 
-SERIES, PARALLEL = range(1, 7), range(1, 13)
 RULE = own_rule("the checks of the sheet Verdicts, applied to each arrangement")
 NONE = "nothing"
 IN_SERIES = {"series": ("modules in series", "")}

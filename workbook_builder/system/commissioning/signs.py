@@ -45,7 +45,7 @@ chapter.constant(
     "near_margin",
     0.2,
     "V",
-    "How far below float a regulating battery may stand, for each 12 V",
+    "How far below float a regulating battery may stand, for each {nominal_unit:unit}",
     "",
     own_rule("steps of controllers and their sensing"),
 )

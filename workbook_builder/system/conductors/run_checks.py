@@ -18,7 +18,7 @@ sizes = chapter.grid(
         "sizes",
         "The smallest conductor that does",
         "Each size of the profile's table in each run; the first that carries the highest current and keeps the drop is taken.",
-        own_rule("each step after the tables of the profile"),
+        "conductor_ampacity",
         tuple(
             Row(
                 f"{key}{n}",

@@ -27,7 +27,7 @@ JUDGED = own_rule("judged from the open CEC module set, so that no other shape t
 chapter.constant("absolute_zero", -273.15, "°C", "Absolute zero", "0 K", cite("si"))
 chapter.constant("t_stc_kelvin", 298.15, "K", "Cell temperature at standard test conditions, absolute", "T0", cite("stc"))
 chapter.constant("boltzmann", 8.617333262e-5, "eV/K", "Boltzmann's constant", "k", cite("si"))
-chapter.constant("gap_energy", 1.121, "eV", "Band gap of silicon at 25 °C", "Eg", cite("de-soto", "Eg"))
+chapter.constant("gap_energy", 1.121, "eV", "Band gap of silicon at {t_stc:unit}", "Eg", cite("de-soto", "Eg"))
 chapter.constant("gap_slope", 0.0002677, "1/K", "Fall of the band gap per kelvin", "", cite("de-soto", "Eg(T)"))
 chapter.constant(
     "gamma_usual",
@@ -59,7 +59,7 @@ chapter.constant("step_floor", 0.3, "", "Lowest divisor of a step", "", own_rule
     symbol="ΔT,sun",
     unit="K",
     label="Cells warmer than the air in full sun",
-    words="From NOCT, measured at 800 W/m² and 20 °C air, scaled to full sun.",
+    words="From NOCT, measured at {g_noct:unit} and {t_noct_air:unit} air, scaled to full sun.",
     formula="(module_noct-t_noct_air)/g_noct*g_stc",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
@@ -157,7 +157,7 @@ def gap_effective(gap_energy, gap_slope, t_stc_kelvin):
 @chapter.quantity(
     symbol="K",
     unit="1/K",
-    label="Relative growth of the diode's saturation current per kelvin, at 25 °C",
+    label="Relative growth of the diode's saturation current per kelvin, at {t_stc:unit}",
     words="Logarithmic slope of T³·exp(−E/kT).",
     formula="3/t_stc_kelvin+gap_effective/(boltzmann*t_stc_kelvin^2)",
     source=DE_SOTO,

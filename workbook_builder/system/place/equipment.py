@@ -3,7 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS
-from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
+from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.controller.limits import SHEET
@@ -122,7 +122,7 @@ def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_p
     symbol="Q,own",
     unit="Ah/d",
     label="Charge that the controller itself draws in a day",
-    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, 24 hours.",
+    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, {hours_per_day} hours.",
     formula="controller_i_own*hours_per_day",
     source=cite("circuit-laws", "Q = I × t"),
 )
@@ -165,7 +165,7 @@ chapter.limit(
     value="array_voc_cold",
     at_most="devices_v_min",
     unless=(("devices_v_min", ""),),
-    source=cite("nec-2023", "110.3(B) and 690.7", FROM_MEMORY),
+    source="voltage_rating",
     sentences={
         PASS: "Every device on the array's side is rated for the coldest morning.",
         FAIL: "A fuse, switch or plug is rated for less than the array gives on a cold morning: it may arc and burn instead of "
