@@ -60,6 +60,8 @@ def _true(value: Any) -> Any:
 
 
 CALLED: dict[str, Any] = {
+    "TRUE": True,
+    "FALSE": False,
     "MAX": _over(np.fmax, max),
     "MIN": _over(np.fmin, min),
     "ABS": np.abs,

@@ -120,6 +120,8 @@ def _instead(piece: Token) -> tuple[str, ...]:
             return str(int(piece.text) + 1), str(int(piece.text) - 1)
         case "text":
             return ('"another text"',)
+        case "truth":
+            return ("FALSE" if piece.text == "TRUE" else "TRUE",)
     return ()
 
 
@@ -139,10 +141,6 @@ def _is_the_same(pieces: Sequence[Token], position: int, other: str) -> bool:
         case "1" if (before, after) == (",", ")"):
             # the type of MATCH in a sorted column: every positive number means the same
             return other == "2" and _function_around(pieces, position) == "MATCH"
-        case "1" if after == "=" and pieces[position + 2].text == "0":
-            return other != "0"  # how an answer "no" is written: any two different numbers are not equal
-        case "0" if before == "=" and pieces[position - 2].text == "1":
-            return other != "1"
     return False
 
 

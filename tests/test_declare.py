@@ -11,7 +11,7 @@ from tests.support import model
 from workbook_builder.evaluation.model import Model
 from workbook_builder.language.declare import OPTIONAL, Part, above, assembled
 from workbook_builder.language.errors import DeclarationError, WorkbookBuilderError
-from workbook_builder.language.sources import cite, common_practice
+from workbook_builder.language.sources import cite, cited, common_practice
 
 HERE = common_practice("a rule of the tests")
 
@@ -70,6 +70,7 @@ BROKEN: dict[str, tuple[Callable[[], Any], str]] = {
     "the address of a cell": (quantity("length*width*B7"), "B7"),
     "a function that is not allowed": (quantity("OFFSET(length,width,1)"), "OFFSET"),
     "a naked constant": (quantity("length*width*25"), "number 25"),
+    "a value that is waited for although it is used": (quantity(waits=("width",)), "waits for width, which the formula uses"),
     "an optional parameter that is none": (quantity(optional=("height",)), "height"),
     "an unknown unit of a quantity": (quantity(unit="furlong"), "furlong"),
     "a quantity without a label": (quantity(label=""), "no label"),
@@ -237,7 +238,7 @@ def test_every_declaration_of_the_model_says_what_a_reader_needs() -> None:
     for node in (*model().quantities, *model().checks):
         assert node.label, node.name
         assert node.words.endswith("."), node.name
-        assert str(model().source_of(node)), node.name
+        assert str(cited(node.source)), node.name
     for entry in model().inputs:
         assert entry.where or entry.kind == "text", entry.name
         assert entry.blank_source or not entry.has_default, entry.name

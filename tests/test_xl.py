@@ -21,6 +21,11 @@ ALLOWED = [
     "SUMPRODUCT((a=b)*1)",
     "-x",
     "(-x)+y",
+    "MAX(-1,x)",
+    'IF(x="",FALSE,x>0)',
+    "IF(x,TRUE,FALSE)",
+    "x^(1/2)",
+    "4*x",
     "x-y^2",
     "2^x",
     "COS(x)",
@@ -58,6 +63,10 @@ REFUSED = [
     ("MATCH(x,y)", "MATCH has 2 arguments"),
     ("IF(x,MAX(1,2,3))", "IF has 2 arguments"),
     ('IF(x,"a,b")', "IF has 2 arguments"),
+    ("IF(x,0*y,y)", "0*y; write what is meant: 0"),
+    ("0/y", "0/y; write what is meant: 0"),
+    ("2*2*y", "2*2; write what is meant: the number"),
+    ("IF(x,1=0,y)", "1=0; write what is meant: TRUE or FALSE"),
 ]
 
 
@@ -94,6 +103,17 @@ def test_a_text_is_one_token_whatever_stands_in_it() -> None:
     ]
 
 
+def test_truth_values_are_tokens_of_their_own_kind() -> None:
+    assert [(piece.kind, piece.text) for piece in xl.tokens("IF(a,TRUE,FALSE)") if piece.kind != "operator"] == [
+        ("function", "IF"),
+        ("name", "a"),
+        ("truth", "TRUE"),
+        ("truth", "FALSE"),
+    ]
+    assert [piece.kind for piece in xl.tokens('"TRUE"')] == ["text"]
+    assert xl.names_in("IF(a,TRUE,FALSE)") == ["a"]
+
+
 def test_names_in_a_text_are_no_names() -> None:
     assert xl.names_in('IF(a="b c",d,a)&"e"') == ["a", "d"]
 
@@ -128,6 +148,7 @@ def test_the_guard_waits_for_each_number_each_text_and_each_status() -> None:
 
 def test_what_a_person_reads_has_the_usual_signs_and_the_same_names() -> None:
     assert xl.spoken('IF(a<=b,a*b/c-1,"x*y")') == 'IF(a ≤ b, a × b ÷ c − 1, "x*y")'
+    assert xl.spoken("-2*a-MAX(-1,b)*-c") == "−2 × a − MAX(−1, b) × −c"
 
 
 def test_every_allowed_function_has_a_contract_in_the_engines_tests() -> None:

@@ -105,6 +105,23 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
         '=IF(OR(flag="",other_flag=""),"",AND(flag,other_flag))',
         [({"number_a": 11, "number_b": 5}, True), ({"number_a": 11, "number_b": 15}, False), ({"number_a": 11}, "")],
     ),
+    "truth values as they are written": (
+        '=IF(COUNT(number_a)<1,"",IF(number_a>0,FALSE,TRUE))',
+        [(A10, False), ({"number_a": -1}, True), ({}, "")],
+    ),
+    "a truth value or a comparison": (
+        '=IF(text_t="",FALSE,AND(ROUND(number_a,6)>=ROUND(number_b,6),number_a>0))',
+        [
+            ({"number_a": 3, "number_b": 3, "text_t": "x"}, True),
+            ({"number_a": 2, "number_b": 3, "text_t": "x"}, False),
+            ({"number_a": 3, "number_b": 3}, False),
+        ],
+    ),
+    "a written truth value that is asked": ("=IF(IF(number_a>0,FALSE,TRUE),1,2)", [(A10, 2.0), ({"number_a": -1}, 1.0)]),
+    "nothing in front of a minus": (
+        "=-number_a-2*number_b+MAX(-1,MIN(1,-number_b/number_a))",
+        [({"number_a": 2, "number_b": 1}, -4.5), ({"number_a": -2, "number_b": 8}, -13.0), ({"number_a": 1, "number_b": 9}, -20.0)],
+    ),
     "comparison with a flag inside a number": (
         "=IF(AND(number_a>1,number_b<5),1,0)+IF(OR(number_a>1,number_b<5),10,0)+IF(NOT(number_a>1),100,0)",
         [

@@ -28,6 +28,10 @@ class Model:
     profile: Profile
 
     def __post_init__(self) -> None:
+        chapters, profile, words = filled_in(self.chapters, self.profile)
+        object.__setattr__(self, "chapters", chapters)
+        object.__setattr__(self, "profile", profile)
+        object.__setattr__(self, "_words", words)
         self._check_names()
         self._check_that_the_design_stands_alone()
 
@@ -89,23 +93,31 @@ class Model:
     @cached_property
     def inputs(self) -> list[Input]:
         """Inputs in the order in which a person collects them."""
-        return [self._resolved(entry) for chapter in self.chapters for entry in chapter.inputs]
+        return [entry for chapter in self.chapters for entry in chapter.inputs]
 
     @cached_property
     def design_inputs(self) -> list[Input]:
         """Inputs of the design: those that must be accepted before it is judged."""
-        return [entry for chapter in self.chapters if chapter.typed_on == ENTRIES for entry in self.inputs_of(chapter)]
+        return [entry for chapter in self.chapters if chapter.typed_on == ENTRIES for entry in chapter.inputs]
 
-    def _resolved(self, entry: Input) -> Input:
-        """Return an input whose choices are a column of the profile's tables with these choices."""
-        if not entry.options_from:
-            return entry
-        columns = {name: column for table in self.tables for name, column in zip(table.names(), table.columns, strict=True)}
-        return replace(entry, options=columns[entry.options_from].values)
+    def chapter(self, name: str) -> Chapter:
+        """Return a chapter by its name, as it is under this profile."""
+        return next(chapter for chapter in self.chapters if chapter.name == name)
 
-    def inputs_of(self, chapter: Chapter) -> list[Input]:
-        """Return the inputs of one chapter."""
-        return [self._resolved(entry) for entry in chapter.inputs]
+    def said(self, text: str, place: str) -> str:
+        """Return a text of a sheet with the figures of this profile filled in, as in declared words.
+
+        Raises
+        ------
+        DeclarationError
+            if it names a figure that there is not.
+
+        """
+        words = Words(self._words.figures)  # type: ignore[attr-defined]
+        filled = words.filled(text, place)
+        if words.problems:
+            raise DeclarationError(words.problems)
+        return filled
 
     @cached_property
     def entry_tables(self) -> list[EntryTable]:

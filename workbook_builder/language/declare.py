@@ -40,7 +40,7 @@ class Constant:
     symbol: str
     value: float
     unit: str
-    source: Citation
+    source: Citation | str
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class Input:
     whole: bool = False
     options: tuple[str | float, ...] = ()
     blank: str | float = REQUIRED
-    blank_source: Citation | None = None
+    blank_source: Citation | str | None = None
     where: str = ""
     relations: tuple[Relation, ...] = ()
     factor: str = ""
@@ -268,11 +268,13 @@ class Part:
         symbol: str = "",
         kind: Kind = "number",
         optional: Sequence[str] = (),
+        waits: Sequence[str] = (),
     ) -> Callable[[Function], Function]:
         """Declare the decorated reference function as a quantity; the function itself is returned untouched.
 
-        ``source`` is a citation, or the name of a profile value or table whose clause is the source.
+        ``source`` is a citation, or the name of a profile's value, table or clause, which is then cited.
         ``optional`` lists parameters that may be missing: the function gets NaN or an empty text for them.
+        ``waits`` lists values that the formula does not use, but without which the cell stays empty.
         """
 
         def declare(function: Function) -> Function:

@@ -64,7 +64,7 @@ class Grid:
     name: str
     title: str
     words: str
-    source: Citation
+    source: Citation | str
     rows: tuple[Row, ...]
     sheet: str
     chart: bool = False
@@ -88,11 +88,12 @@ class Grid:
         optional: Sequence[str] = (),
         wide: bool = False,
         answer: bool = False,
+        waits: Sequence[str] = (),
     ) -> Callable[[Function], Function]:
         """Declare the decorated function as a column; ``named`` columns get a defined name in each row.
 
         ``wide`` is for a long text in the last column: it runs on over the empty cells beside it. ``answer`` is for what
-        only named rows show.
+        only named rows show. ``waits`` lists names that the formula does not use, but without which the cell stays empty.
         """
 
         def declare(function: Function) -> Function:

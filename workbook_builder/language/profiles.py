@@ -17,13 +17,21 @@ from workbook_builder.language.declare import Constant
 from workbook_builder.language.errors import Problem, ProfileError, WorkbookBuilderError
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.names import fault
-from workbook_builder.language.sources import Citation, cite, common_practice, own_rule
+from workbook_builder.language.sources import Citation, cite, cited, common_practice, own_rule
 from workbook_builder.language.tables import Table, ascending_faults, read_table
 from workbook_builder.language.units import UNITS
 
 FOLDER = TEMPLATES / "profiles"
 DEFAULT = "nec-2023"
 PLACES = ("dwelling", "other building", "not on a building")
+
+
+@dataclass(frozen=True)
+class Clause:
+    """Where a code edition says what a declaration cites by this key."""
+
+    key: str
+    source: Citation
 
 
 @dataclass(frozen=True)
@@ -36,12 +44,13 @@ class Profile:
     note: str
     values: tuple[Constant, ...]
     tables: tuple[Table, ...]
+    clauses: tuple[Clause, ...]
 
-    def source_of(self, name: str) -> Citation:
-        """Return the citation of one of this profile's values or tables, by its name."""
-        found: dict[str, Citation] = {value.name: value.source for value in self.values}
+    def sources(self) -> dict[str, Citation]:
+        """Return what declarations may name as their source: the values, tables and clauses, by their names, with their citations."""
+        found = {value.name: cited(value.source) for value in self.values}
         found |= {table.name: table.source for table in self.tables}
-        return found[name]
+        return found | {clause.key: clause.source for clause in self.clauses}
 
 
 def built_in() -> list[str]:
@@ -89,10 +98,12 @@ def _read(folder: Path) -> Profile:
     problems: list[Problem] = []
     values = [_value(folder.name, name, entry, problems) for name, entry in data.get("values", {}).items()]
     tables = [_table(folder, name, entry, problems) for name, entry in data.get("tables", {}).items()]
+    clauses = [_clause(folder.name, key, entry, problems) for key, entry in data.get("clauses", {}).items()]
     for word in ("title", "edition", "note"):
         if not isinstance(data.get(word), str):
             problems.append(Problem(f"{folder.name}/profile.toml", f"has no {word}", accepted="a text"))
     problems += _missing(folder.name, {value.name for value in values if value}, [table for table in tables if table])
+    problems += _missing_clauses(folder.name, set(data.get("clauses", {})), set(data.get("values", {})) | set(data.get("tables", {})))
     if problems:
         raise ProfileError(problems)
     return Profile(
@@ -102,6 +113,7 @@ def _read(folder: Path) -> Profile:
         data["note"],
         tuple(value for value in values if value),
         tuple(table for table in tables if table),
+        tuple(clause for clause in clauses if clause),
     )
 
 
@@ -138,6 +150,14 @@ def _table(folder: Path, name: str, entry: dict[str, Any], problems: list[Proble
             found += error.problems
     problems += found
     return table
+
+
+def _clause(place: str, key: str, entry: dict[str, Any], problems: list[Problem]) -> Clause | None:
+    where = f"{place}/profile.toml [clauses.{key}]"
+    found = [Problem(where, f"has no {part}", accepted="source, clause, mark") for part in ("clause", "mark") if part not in entry]
+    source = _citation(where, entry, found)
+    problems += found
+    return None if found or source is None else Clause(key, source)
 
 
 def _citation(where: str, entry: dict[str, Any], found: list[Problem]) -> Citation | None:
@@ -185,6 +205,26 @@ REQUIRED_TABLES = {
     "earth_conductors": ("up_to", "size*"),
 }
 ASCENDING = {"insulations": "t_rated"}
+
+
+# what declarations cite by a key of their own; values and tables above carry their clauses with them
+REQUIRED_CLAUSES = {
+    "cold_voltage",
+    "voltage_method",
+    "voltage_by_coefficient",
+    "voltage_rating",
+    "maker_instructions",
+    "array_current",
+    "conductor_ampacity",
+    "overcurrent",
+    "roof_heat",
+}
+
+
+def _missing_clauses(place: str, clauses: set[str], others: set[str]) -> list[Problem]:
+    where = f"{place}/profile.toml"
+    found = [Problem(where, "lacks a clause", key, "every profile gives it") for key in sorted(REQUIRED_CLAUSES - clauses)]
+    return found + [Problem(where, "a clause has the name of a value or table", key) for key in sorted(clauses & others)]
 
 
 def _missing(place: str, values: set[str], tables: list[Table]) -> list[Problem]:

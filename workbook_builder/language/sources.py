@@ -75,6 +75,20 @@ def cite(source: str, place: str = "", mark: str = CHECKED) -> Citation:
     return Citation(mark, source, place)
 
 
+def cited(source: Citation | str) -> Citation:
+    """Return the source of a declaration of a model, in which every name of a clause has been replaced by its citation.
+
+    Raises
+    ------
+    TypeError
+        if it is still a name: then the declaration is not one of a model.
+
+    """
+    if isinstance(source, str):
+        raise TypeError(f"{source} is the name of a clause: only a model with its profile knows what it cites")
+    return source
+
+
 def common_practice(reason: str = "") -> Citation:
     """Return the mark of what practitioners do without a published source."""
     return Citation(COMMON_PRACTICE, place=reason)

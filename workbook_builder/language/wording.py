@@ -1,4 +1,4 @@
-"""Words for numbers, as the reference functions of texts share them."""
+"""Words for numbers, as declared words and the reference functions of texts share them."""
 
 from __future__ import annotations
 

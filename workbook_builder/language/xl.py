@@ -94,6 +94,11 @@ def faults(formula: str) -> list[str]:
         if piece.kind == "number" and piece.text not in LITERALS
     ]
     found += _call_faults(pieces)
+    found += [
+        f"{left.text}{sign.text}{right.text}; write what is meant: {meant}"
+        for left, sign, right in zip(pieces, pieces[1:], pieces[2:], strict=False)
+        if (meant := _meant(left, sign, right))
+    ]
     before = [Token("operator", "("), *pieces]
     if any(
         minus.text == "-" and previous.kind == "operator" and previous.text != ")" and power.text == "^"
@@ -101,6 +106,20 @@ def faults(formula: str) -> list[str]:
     ):
         found.append("a minus before a power: a spreadsheet reads -a^2 as (-a)^2; write 0-a^2")
     return found
+
+
+_COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
+
+
+def _meant(left: Token, sign: Token, right: Token) -> str:
+    """Return what a formula could say at once that calculates nothing times something, or with two numbers; else nothing."""
+    if left.kind != "number":
+        return ""
+    if left.text == "0" and sign.text in ("*", "/"):
+        return "0"
+    if right.kind != "number":
+        return ""
+    return "TRUE or FALSE" if sign.text in _COMPARISONS else "the number" if sign.text == "*" else ""
 
 
 @dataclass
@@ -197,4 +216,13 @@ def spoken(formula: str) -> str:
 
     The displayed text is made here, not by the spreadsheet: programs translate function names and separators.
     """
-    return "".join(_SPOKEN.get(token.text, token.text) if token.kind == "operator" else token.text for token in tokens(formula))
+    pieces = [Token("operator", "("), *tokens(formula)]
+    return "".join(_spoken(before, piece) for before, piece in pairwise(pieces))
+
+
+def _spoken(before: Token, piece: Token) -> str:
+    if piece.kind != "operator":
+        return piece.text
+    if piece.text == "-" and before.kind == "operator" and before.text != ")":
+        return "−"  # a sign, not a difference
+    return _SPOKEN.get(piece.text, piece.text)

@@ -45,10 +45,11 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.line([(word, "head") for word in ("No.", "What is to be shown", "How it is dealt with", "Name", "Now")])
     for item in items():
         for place, name in enumerate(item.names or ("",)):
-            shown = "" if place else item.what
+            about = f"item {item.number} of the checklist"
+            what, here = ("", "") if place else (model.said(item.what, about), model.said(item.here, about))
             sheet.put(0, float(item.number), "number")
-            sheet.put(1, shown, "text")
-            sheet.put(2, "" if place else item.here, "text")
+            sheet.put(1, what, "text")
+            sheet.put(2, here, "text")
             sheet.put(3, name, "quiet")
             said = _longest_text(model, name)
             sheet.put(4, Shown(name) if name else "", "text" if said else "centre", _digits(model, name))

@@ -91,8 +91,12 @@ def _now(sheet: Sheet) -> None:
         sheet.row += 1
 
 
+def _headed(number: int, chapter: Chapter) -> str:
+    return f"{number}. {chapter.title}. {chapter.intro}"
+
+
 def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
-    _banner(sheet, f"1. {readings.chapter.title}. {readings.chapter.intro}", "section")
+    _banner(sheet, _headed(1, model.chapter(readings.chapter.name)), "section")
     head = sheet.row
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
     sheet.heights[head] = TWO_LINES
@@ -193,8 +197,8 @@ def _otherwise(sheet: Sheet) -> None:
 
 
 def _strings(plan: Plan, sheet: Sheet, model: Model) -> None:
-    table = strings_measured.table
-    _banner(sheet, f"4. {strings_measured.chapter.title}. {strings_measured.chapter.intro}", "section")
+    (table,) = model.chapter(strings_measured.chapter.name).entry_tables
+    _banner(sheet, _headed(4, model.chapter(strings_measured.chapter.name)), "section")
     day = "V and A, at the day's sun and temperature"
     for label, names, rests in (
         ("Prediction for each string", ("day_voc", "day_isc"), day),
@@ -239,7 +243,7 @@ def _compared(sheet: Sheet, model: Model) -> None:
 
 def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     head = sheet.row
-    _banner(sheet, f"6. {handover.chapter.title}. {handover.chapter.intro}", "section")
+    _banner(sheet, _headed(6, model.chapter(handover.chapter.name)), "section")
     first = sheet.row
     entries.lines(plan, sheet, model, model.chapter(handover.chapter.name), head, HANDED, brief=True)
     _high_enough(sheet, first)
@@ -249,7 +253,8 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.merges.append((sheet.row, 2, LAST))
     sheet.row += 1
     # no status of the typing: beside a test that is not done it would look like the test's own
-    top = tabled.place(plan, sheet, model, handover.table, with_status=False)
+    (table,) = model.chapter(handover.chapter.name).entry_tables
+    top = tabled.place(plan, sheet, model, table, with_status=False)
     sheet.put(4, "The test is", "head", row=top)
     sheet.put(5, "How", "head", row=top)
     sheet.merges.append((top, 5, LAST))

@@ -60,7 +60,7 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
             sheet.banner(f"{chapter.title}. {chapter.intro}", "section", WHERE)
             if chapter.name in words()["entering"]:
                 sheet.banner(words()["entering"][chapter.name], "caution", WHERE)
-        lines(plan, sheet, model, chapter, head)
+        lines(plan, sheet, chapter, head)
         for table in chapter.entry_tables:
             place_table(plan, sheet, model, table)
     last = sheet.row
@@ -73,13 +73,13 @@ def add(plan: Plan, model: Model, place_table: PlaceTable) -> Sheet:
     return sheet
 
 
-def lines(plan: Plan, sheet: Sheet, model: Model, chapter: Chapter, head: int, prefix: str = "", *, brief: bool = False) -> None:
+def lines(plan: Plan, sheet: Sheet, chapter: Chapter, head: int, prefix: str = "", *, brief: bool = False) -> None:
     """Place the inputs of a chapter that are typed in lines, below the row of headings ``head``.
 
     ``prefix`` tells the columns of this sheet from those of others; :func:`close` names them. ``brief`` lines say what is
     accepted in few words, for print; the message of the entry cell says all of it.
     """
-    for entry in model.inputs_of(chapter):
+    for entry in chapter.inputs:
         if not entry.table:
             _typed_here(plan, sheet, entry)
             line(plan, sheet, entry, Typed(f"{prefix}entry_column", f"{prefix}key_column", head, sheet.row), brief=brief)

@@ -35,7 +35,7 @@ SET_POINTS = (
     ("Load reconnect", "battery_v_reconnect", "0.00"),
     ("Compensation, whole bank", "compensation_bank", "0.0"),
     ("Compensation, one cell", "compensation_cell", "0.0"),
-    ("No sensor: for 10 °C warmer", "compensation_hand", "0.00"),
+    ("No sensor: for {hand_step} °C warmer", "compensation_hand", "0.00"),
     ("Coldest battery counted with", "battery_t_min", ""),
     ("Coldest: absorption", "absorb_v_cold", "0.00"),
     ("Coldest: highest", "battery_v_high_cold", "0.00"),
@@ -72,9 +72,9 @@ def add(plan: Plan, model: Model) -> Sheet:
     diagram.draw(paper, sheet.row)
     sheet.row += diagram.ROWS
     sheet.row_breaks.append(sheet.row)
-    _settings(paper, text)
+    _settings(paper, model, text)
     _labels(paper, text["label"], text["labels"].format(code=model.profile.title))
-    _order(paper, text)
+    _order(paper, model, text)
     _checks(paper, model, text)
     _cautions(paper)
     _signatures(paper, text)
@@ -270,7 +270,8 @@ def _settings(paper: Paper, text: dict[str, Any]) -> None:
         Part(HALF, LAST, "Array, in full sun of 1000 W/m²", "print_head"),
     )
     for offset, (label, name, digits) in enumerate(SET_POINTS):
-        parts = [Part(0, 5, label, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11)]
+        words_of = model.said(label, "set points of the sheet Installation")
+        parts = [Part(0, 5, words_of, "print_item"), shown(name, 6, 8, "print_number", digits), unit(name, 9, 11)]
         if offset < len(READINGS):
             other, value, places = READINGS[offset]
             parts += [Part(12, 18, other, "print_item"), shown(value, 19, 21, "print_number", places), unit(value, 22, LAST)]
@@ -310,13 +311,14 @@ def _label(paper: Paper, label: dict[str, Any], top: int, first: int) -> None:
     paper.text((top + 3, first), (top + 3, last), label["text"], "print")
 
 
-def _order(paper: Paper, text: dict[str, Any]) -> None:
+def _order(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     """Write the steps of the work, each with what a meter must read before the next."""
     row = _row(paper, 16.5, Part(0, 15, "Order of work: tick each step", "chapter"), Part(16, LAST, "must read, no minus sign", BOLD))
     paper.across(row, 0, LAST)
     for number, step in enumerate(text["step"], 1):
-        parts = [Part(0, 0, f"{number} [ ]", "print_line"), Part(1, 17, step["what"], "print_note")]
-        row = _row(paper, height(step["what"], 17, "print_note") - 1, *parts, *_must_read(step))
+        what = model.said(step["what"], f"step {number} of the sheet Installation")
+        parts = [Part(0, 0, f"{number} [ ]", "print_line"), Part(1, 17, what, "print_note")]
+        row = _row(paper, height(what, 17, "print_note") - 1, *parts, *_must_read(step))
         paper.across(row, 0, LAST, thick=False)
     _prose(paper, text["wrong"], "print_bold")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.file.plan import Plan, Sheet
-from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography
+from workbook_builder.language.sources import FROM_MEMORY, MARKS, Citation, bibliography, cited
 
 WIDTHS = (44, 30, 22, 60)
 LAST = len(WIDTHS) - 1

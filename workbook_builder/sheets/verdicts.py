@@ -112,7 +112,7 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
     sheet.put(UNIT, unit, "text")
     sheet.put(MEANING, Worked(f"meaning_{check.name}"), "text")
     sheet.put(RULE, check.words, "small")
-    sheet.put(SOURCE, str(model.source_of(check)), "small")
+    sheet.put(SOURCE, str(check.source), "small")
     sheet.put(KEY, check.name, "quiet")
     sentences = said(check, model.inputs_behind(check.name))
     for column, word in enumerate(SAYS, SENTENCES):

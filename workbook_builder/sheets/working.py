@@ -122,7 +122,7 @@ def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout
             (quantity.unit, "text"),
             (quantity.words, "text"),
             (xl.spoken(quantity.formula), "small"),
-            (str(model.source_of(quantity)), "small"),
+            (str(quantity.source), "small"),
             (quantity.name, "quiet"),
         ],
         layout,

@@ -14,10 +14,9 @@ from workbook_builder.language.wording import number_text
 chapter = Part(
     "arrangements",
     "Arrangements",
-    "The checks of voltage, current and charging for up to 6 modules in series and 12 strings in parallel. Cables are taken "
-    "at their allowed drops: they "
-    "must be chosen for the arrangement. Cables, the battery fuse, size and energy are judged on the sheet Verdicts only; what "
-    "fails there whatever the arrangement, such as ventilation, fails every row.",
+    f"The checks of voltage, current and charging for up to {SERIES[-1]} modules in series and {PARALLEL[-1]} strings in parallel. "
+    "Cables are taken at their allowed drops: they must be chosen for the arrangement. Cables, the battery fuse, size and energy "
+    "are judged on the sheet Verdicts only; what fails there whatever the arrangement, such as ventilation, fails every row.",
     sheet="Arrangements",
 )
 
@@ -253,7 +252,7 @@ def usable_module(usable, modules):
     symbol="rank",
     unit="W",
     words="higher is better: verdict, then power, then fewer modules",
-    formula='IF(verdict="FAIL",0*usable,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
+    formula='IF(verdict="FAIL",0,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
 )
 def rank(verdict, usable, rank_pass, rank_note, modules, rank_module):
     better = usable + np.where(verdict == "PASS", rank_pass, rank_note) - modules * rank_module

@@ -19,7 +19,7 @@ chapter.choice(
     ("coefficient", "table", "higher of both"),
     "How Voc is corrected for cold",
     blank="=voc_method_default",
-    blank_source=cite("nec-2023", "690.7(A)(1) before (2)"),
+    blank_source="voltage_method",
     where="the stricter answer of the two is the safer one; both are always shown",
 )
 
@@ -30,7 +30,7 @@ chapter.choice(
     label="Method used if none is chosen",
     words="The module's own coefficient where the data sheet gives it, otherwise the table of the profile.",
     formula='IF(module_beta_voc="","table","coefficient")',
-    source=cite("nec-2023", "690.7(A)(1) and (2)"),
+    source="voltage_method",
     optional=("module_beta_voc",),
 )
 def voc_method_default(module_beta_voc):
@@ -41,9 +41,9 @@ def voc_method_default(module_beta_voc):
     symbol="k,β",
     unit="",
     label="Cold factor on Voc by the module's coefficient",
-    words="1 plus the coefficient times the fall below 25 °C; never below 1.",
+    words="1 plus the coefficient times the fall below {t_stc:unit}; never below 1.",
     formula="MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
-    source=cite("nec-2023", "690.7(A)(1)"),
+    source="voltage_by_coefficient",
 )
 def voc_factor_coefficient(module_beta_voc, whole_percent, site_t_min, t_stc):
     return np.maximum(1, 1 + module_beta_voc / whole_percent * (site_t_min - t_stc))
@@ -82,7 +82,7 @@ def voc_factor_higher(voc_factor_coefficient, voc_factor_table, *, voltage_corre
     label="Cold factor on Voc used",
     words="By the chosen method.",
     formula='IF(voc_method="table",voc_factor_table,IF(voc_method="coefficient",voc_factor_coefficient,voc_factor_higher))',
-    source=cite("nec-2023", "690.7(A)"),
+    source="cold_voltage",
     optional=("voc_factor_coefficient", "voc_factor_table", "voc_factor_higher"),
 )
 def voc_factor(voc_method, voc_factor_coefficient, voc_factor_table, voc_factor_higher):
@@ -108,7 +108,7 @@ def array_voc(array_series, module_voc):
     label="Array open-circuit voltage on the coldest morning",
     words="Modules in series times module Voc times the cold factor.",
     formula="array_series*module_voc*voc_factor",
-    source=cite("nec-2023", "690.7(A)"),
+    source="cold_voltage",
 )
 def array_voc_cold(array_series, module_voc, voc_factor):
     return array_series * module_voc * voc_factor
@@ -142,7 +142,7 @@ def array_isc(array_parallel, module_isc, module_bifacial_gain, whole_percent):
     symbol="Isc,max",
     unit="A",
     label="Highest array current that the code counts with",
-    words="Array short-circuit current times the profile's factor for irradiance above 1000 W/m².",
+    words="Array short-circuit current times the profile's factor for irradiance above {g_stc:unit}.",
     formula="code_current_factor*array_isc",
     source="code_current_factor",
 )
@@ -192,7 +192,7 @@ def code_voltage_limit(site_place, *, voltage_limit):
     label="Most modules in series by the module's own limit",
     words="Maximum system voltage divided by one module's cold Voc, rounded down.",
     formula="ROUNDDOWN(ROUND(module_max_system_voltage/(module_voc*voc_factor),9),0)",
-    source=cite("nec-2023", "690.7(A), counts under a limit round down"),
+    source="cold_voltage",
 )
 def series_max_module(module_max_system_voltage, module_voc, voc_factor):
     return np.floor(round_half_away(module_max_system_voltage / (module_voc * voc_factor), 9))
@@ -204,7 +204,7 @@ def series_max_module(module_max_system_voltage, module_voc, voc_factor):
     label="Most modules in series by the code's limit",
     words="Voltage limit of the code divided by one module's cold Voc, rounded down.",
     formula="ROUNDDOWN(ROUND(code_voltage_limit/(module_voc*voc_factor),9),0)",
-    source=cite("nec-2023", "690.7(A), counts under a limit round down"),
+    source="cold_voltage",
 )
 def series_max_code(code_voltage_limit, module_voc, voc_factor):
     return np.floor(round_half_away(code_voltage_limit / (module_voc * voc_factor), 9))
@@ -217,7 +217,7 @@ chapter.limit(
     words="Array Voc on the coldest morning, not above the maximum system voltage of the module.",
     value="array_voc_cold",
     at_most="module_max_system_voltage",
-    source=cite("nec-2023", "110.3(B) and 690.7", "from memory"),
+    source="voltage_rating",
     advice=("At most ", "series_max_module", " of these modules in series by this limit."),
     sentences={
         PASS: "The modules' insulation is rated for the voltage of the coldest morning.",

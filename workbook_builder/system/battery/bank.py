@@ -14,24 +14,24 @@ chapter = Part(
     "used and shown as a default.",
 )
 
-SET_POINTS = common_practice("usual set points of the chemistry at 25 °C; the maker's sheet comes first")
-BATTERY_SHEET = "battery data sheet, charging instructions at 25 °C"
+SET_POINTS = common_practice("usual set points of the chemistry at {t_battery:unit}; the maker's sheet comes first")
+BATTERY_SHEET = "battery data sheet, charging instructions at {t_battery:unit}"
 
 chapter.table(
     read_table(
         TEMPLATES / "chemistry.csv",
         "chemistry",
-        "Usual set points for a 12 V battery at 25 °C",
+        "Usual set points for a {nominal_unit:unit} battery at {t_battery:unit}",
         SET_POINTS,
         "Lead-acid voltages rise in the cold by the compensation; LiFePO4 is not compensated and not charged below 0 °C. "
-        "Voltages for 12 V nominal; rates as shares of the capacity in an hour.",
+        "Voltages for {nominal_unit:unit} nominal; rates as shares of the capacity in an hour.",
     )
 )
 chapter.constant(
     "nominal_unit", 12, "V", "Nominal voltage to which the rows of the chemistry table refer", "12 V", common_practice("lead-acid trade")
 )
 RECONNECT = common_practice("disconnect 11.4 V, reconnect 12.6 V")
-chapter.constant("reconnect_gap", 1.2, "V", "Reconnect above disconnect, for each 12 V", "", RECONNECT)
+chapter.constant("reconnect_gap", 1.2, "V", "Reconnect above disconnect, for each {nominal_unit:unit}", "", RECONNECT)
 chapter.constant("t_battery", 25, "°C", "Temperature to which set points refer", "T,bat", common_practice())
 
 chapter.choice(
@@ -56,7 +56,7 @@ chapter.number(
     where=BATTERY_SHEET,
     blank="=battery_v_low_default",
     blank_source=SET_POINTS,
-    relations=(between("battery_nominal", 0.75, 1.1, "0.75 to 1.1 times the nominal voltage"),),
+    relations=(between("battery_nominal", 0.75, 1.1, "{lowest} to {highest} times the nominal voltage"),),
 )
 chapter.number(
     "battery_v_float",
@@ -67,7 +67,10 @@ chapter.number(
     where=BATTERY_SHEET,
     blank="=battery_v_float_default",
     blank_source=SET_POINTS,
-    relations=(above("battery_v_low", "load disconnect"), between("battery_nominal", 1.0, 1.35, "1 to 1.35 times the nominal voltage")),
+    relations=(
+        above("battery_v_low", "load disconnect"),
+        between("battery_nominal", 1.0, 1.35, "{lowest} to {highest} times the nominal voltage"),
+    ),
 )
 chapter.number(
     "battery_v_absorb",
@@ -78,7 +81,10 @@ chapter.number(
     where=BATTERY_SHEET,
     blank="=battery_v_absorb_default",
     blank_source=SET_POINTS,
-    relations=(at_least("battery_v_float", "float"), between("battery_nominal", 1.0, 1.35, "1 to 1.35 times the nominal voltage")),
+    relations=(
+        at_least("battery_v_float", "float"),
+        between("battery_nominal", 1.0, 1.35, "{lowest} to {highest} times the nominal voltage"),
+    ),
 )
 chapter.number(
     "battery_v_high",
@@ -89,7 +95,10 @@ chapter.number(
     where=BATTERY_SHEET,
     blank="=battery_v_high_default",
     blank_source=SET_POINTS,
-    relations=(at_least("battery_v_absorb", "absorption"), between("battery_nominal", 1.0, 1.4, "1 to 1.4 times the nominal voltage")),
+    relations=(
+        at_least("battery_v_absorb", "absorption"),
+        between("battery_nominal", 1.0, 1.4, "{lowest} to {highest} times the nominal voltage"),
+    ),
 )
 chapter.number(
     "battery_v_reconnect",
@@ -100,7 +109,10 @@ chapter.number(
     where="setting of the controller",
     blank="=battery_v_reconnect_default",
     blank_source=RECONNECT,
-    relations=(above("battery_v_low", "load disconnect"), between("battery_nominal", 0.8, 1.25, "0.8 to 1.25 times the nominal voltage")),
+    relations=(
+        above("battery_v_low", "load disconnect"),
+        between("battery_nominal", 0.8, 1.25, "{lowest} to {highest} times the nominal voltage"),
+    ),
 )
 chapter.number(
     "battery_absorb_hours",
@@ -150,7 +162,7 @@ def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
         "symbol": symbol,
         "unit": "V",
         "label": f"{label}, usual for the chemistry",
-        "words": "The chemistry's value for 12 V, scaled to the nominal voltage of the bank.",
+        "words": "The chemistry's value for {nominal_unit:unit}, scaled to the nominal voltage of the bank.",
         "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
         "source": SET_POINTS,
     }
@@ -216,9 +228,9 @@ def battery_tempco_default(battery_chemistry, *, chemistry):
     symbol="n,cells",
     unit="",
     label="Battery cells in series",
-    words="Cells of a 12 V battery of this chemistry, scaled to the nominal voltage of the bank.",
+    words="Cells of a {nominal_unit:unit} battery of this chemistry, scaled to the nominal voltage of the bank.",
     formula="INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
-    source=common_practice("six lead-acid or four LiFePO4 cells make 12 V"),
+    source=common_practice("six lead-acid or four LiFePO4 cells make {nominal_unit:unit}"),
 )
 def battery_cells(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
     return chemistry.exact(battery_chemistry, "chemistry", "cells") * battery_nominal / nominal_unit

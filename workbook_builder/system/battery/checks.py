@@ -62,7 +62,7 @@ chapter.limit(
 chapter.limit(
     name="set_points",
     label="Absorption voltage usual for the chemistry",
-    words="Absorption voltage at 25 °C within the band of the chemistry.",
+    words="Absorption voltage at {t_battery:unit} within the band of the chemistry.",
     value="battery_v_absorb",
     at_least="absorb_lowest",
     at_most="absorb_highest",
@@ -103,7 +103,7 @@ def compensated(controller_tempcomp, battery_tempco):
 
 @chapter.check(
     label="Temperature compensation fits the chemistry",
-    words="Lead-acid charged above 35 °C or below 10 °C wants compensation; LiFePO4 must not be compensated.",
+    words="Lead-acid charged above {compensation_free_high:unit} wants compensation; LiFePO4 must not be compensated.",
     value="battery_t_max",
     at_most="compensation_free_high",
     formula='IF(battery_chemistry="LiFePO4",IF(compensated,"NOTE","PASS"),'

@@ -285,9 +285,9 @@ def second(fits, previous_count, number, previous_second):
     return np.where((fits == 1) & (previous_count == 1), number, previous_second)
 
 
-@explained.start(formula="0*fits")
-def second_start(fits):
-    return 0 * fits
+@explained.start(formula="0", waits=("fits",))
+def second_start():
+    return 0.0
 
 
 @explained.column(symbol="3rd", words="of the third", named=True, formula=f"{_place('2')}third)")
@@ -295,9 +295,9 @@ def third(fits, previous_count, number, previous_third):
     return np.where((fits == 1) & (previous_count == 2), number, previous_third)
 
 
-@explained.start(formula="0*fits")
-def third_start(fits):
-    return 0 * fits
+@explained.start(formula="0", waits=("fits",))
+def third_start():
+    return 0.0
 
 
 @explained.column(

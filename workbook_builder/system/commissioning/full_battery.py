@@ -28,7 +28,7 @@ TAIL = common_practice("end of absorption")
 @chapter.quantity(
     symbol="I,str",
     unit="A",
-    label="Working amps of one string in full sun, cells at 25 °C",
+    label="Working amps of one string in full sun, cells at {t_stc:unit}",
     words="At absorption under PWM, at maximum power under MPPT; by the strings.",
     optional=("pwm_i_absorb",),
     formula='IF(controller_type="MPPT",array_imp/array_parallel,IF(pwm_i_absorb="","",pwm_i_absorb/array_parallel))',
@@ -54,7 +54,7 @@ def string_i_now(day_i_on, array_parallel):
     symbol="ΔVoc",
     unit="V/°C",
     label="Change of the open-circuit volts of a string for each °C of its cells",
-    words="Volts at 25 °C by the coefficient.",
+    words="Volts at {t_stc:unit} by the coefficient.",
     formula="array_voc*module_beta_hot/whole_percent",
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
 )
@@ -79,7 +79,7 @@ def _day(symbol: str, unit: str, label: str, day: str, instead: str) -> dict[str
         "symbol": symbol,
         "unit": unit,
         "label": label,
-        "words": "Of the day; without readings in full sun, cells at 25 °C.",
+        "words": "Of the day; without readings in full sun, cells at {t_stc:unit}.",
         "formula": f'IF({day}="",{instead},{day})',
         "source": own_rule("a reading before a guess"),
         "optional": (day,),

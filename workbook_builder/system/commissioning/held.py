@@ -28,7 +28,7 @@ chapter.constant("setting_spread", 0.7, "%", "A controller may hold beside its s
     symbol="T,bat,day",
     unit="°C",
     label="Battery temperature of today",
-    words="As read; else the air's; else 25 °C.",
+    words="As read; else the air's; else {t_battery:unit}.",
     formula='IF(reading_t_battery="",IF(reading_t_air="",t_battery,reading_t_air),reading_t_battery)',
     source=OWN,
     optional=("reading_t_battery", "reading_t_air"),

@@ -121,13 +121,13 @@ def day_duty_i(controller_type, reading_meter, day_i_share):
     unit="",
     label="Tolerance of that share",
     words="That of the amps; for a true-RMS meter what their square gains by it.",
-    formula='IF(reading_meter="true RMS",2*ABS(day_i_share)*day_i_share_tolerance+day_i_share_tolerance^2,'
-    "day_i_share_tolerance)+0*day_duty_i",
+    formula='IF(reading_meter="true RMS",2*ABS(day_i_share)*day_i_share_tolerance+day_i_share_tolerance^2,day_i_share_tolerance)',
     source=SPREAD,
+    waits=("day_duty_i",),
 )
-def day_duty_i_tolerance(reading_meter, day_i_share, day_i_share_tolerance, day_duty_i):
+def day_duty_i_tolerance(reading_meter, day_i_share, day_i_share_tolerance):
     squared = 2 * np.abs(day_i_share) * day_i_share_tolerance + day_i_share_tolerance**2
-    return np.where(reading_meter == "true RMS", squared, day_i_share_tolerance) + 0 * day_duty_i
+    return np.where(reading_meter == "true RMS", squared, day_i_share_tolerance)
 
 
 @chapter.quantity(

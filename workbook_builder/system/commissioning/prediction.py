@@ -48,20 +48,21 @@ def _run(key: str, words: str) -> dict[str, Any]:
         "unit": "Ω",
         "label": f"Resistance of the cable {words}",
         "words": "0 while it is not entered.",
-        "formula": f'IF(losses_{key}_resistance="",0*curve_r,losses_{key}_resistance)',
+        "formula": f'IF(losses_{key}_resistance="",0,losses_{key}_resistance)',
         "source": KIRCHHOFF,
         "optional": (f"losses_{key}_resistance",),
+        "waits": ("curve_r",),
     }
 
 
 @chapter.quantity(**_run("array", "array to controller"))
-def day_r_array(losses_array_resistance, curve_r):
-    return np.where(np.isnan(losses_array_resistance), 0 * curve_r, losses_array_resistance)
+def day_r_array(losses_array_resistance):
+    return np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
 
 
 @chapter.quantity(**_run("battery", "controller to battery"))
-def day_r_battery(losses_battery_resistance, curve_r):
-    return np.where(np.isnan(losses_battery_resistance), 0 * curve_r, losses_battery_resistance)
+def day_r_battery(losses_battery_resistance):
+    return np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
 
 
 @chapter.quantity(

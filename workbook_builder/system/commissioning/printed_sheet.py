@@ -84,7 +84,7 @@ def array_voc_hot(array_voc, module_beta_hot, whole_percent, cell_t_hot, t_stc):
 @chapter.quantity(
     symbol="I,chg",
     unit="A",
-    label="Charge current in full sun at absorption, cells at 25 °C",
+    label="Charge current in full sun at absorption, cells at {t_stc:unit}",
     words="That of the kind of controller.",
     formula='IF(controller_type="MPPT",mppt_i_out,pwm_i_absorb)',
     source=own_rule("the kind of controller decides"),
@@ -134,7 +134,7 @@ def compensation_cell(compensated, battery_tempco):
     symbol="ΔV,hand",
     unit="V",
     label="Change of the set points by hand, where the temperature sensor is missing",
-    words="The compensation for the whole bank, for a battery 10 °C warmer.",
+    words="The compensation for the whole bank, for a battery {hand_step} °C warmer.",
     formula="battery_tempco/millivolts_per_volt*battery_cells*hand_step",
     source=common_practice("set by hand, season by season"),
 )

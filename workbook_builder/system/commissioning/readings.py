@@ -31,7 +31,7 @@ chapter.table(
     )
 )
 BACK = cite("sandia-array", "open rack", FROM_MEMORY)
-chapter.constant("back_to_cell", 3, "K", "Cells warmer than the back of the module at 1000 W/m²", "", BACK)
+chapter.constant("back_to_cell", 3, "K", "Cells warmer than the back of the module at {g_stc:unit}", "", BACK)
 chapter.constant(
     "g_measured_uncertainty",
     10,
@@ -76,7 +76,7 @@ chapter.number(
     80,
     "Temperature of the battery",
     blank=OPTIONAL,
-    where="sensor on its side; blank: the air's, then 25 °C",
+    where="sensor on its side; blank: the air's, then {t_battery:unit}",
 )
 chapter.number("reading_v_battery", "V", 1, 100, "Battery volts", blank=OPTIONAL, where="meter on the battery's own terminals")
 chapter.number(

@@ -45,7 +45,7 @@ chapter.constant(
     "near_margin",
     0.2,
     "V",
-    "How far below float a regulating battery may stand, for each 12 V",
+    "How far below float a regulating battery may stand, for each {nominal_unit:unit}",
     "",
     own_rule("steps of controllers and their sensing"),
 )
@@ -321,7 +321,7 @@ def day_missing_near(day_i_share, day_strings_missing, array_parallel, day_i_sha
         "±>1/4",
         "The amps are too uncertain to tell a missing string from shade",
         "Their tolerance is more than a quarter of what one string gives.",
-        "ROUND(2*2*array_parallel*day_i_share_tolerance,6)>1",
+        "ROUND(4*array_parallel*day_i_share_tolerance,6)>1",
     )
 )
 def day_coarse(array_parallel, day_i_share_tolerance):

@@ -20,7 +20,7 @@ sizes = chapter.grid(
         "sizes",
         "The smallest conductor that does",
         "Each size of the profile's table in each run; the first that carries the highest current and keeps the drop is taken.",
-        own_rule("each step after the tables of the profile"),
+        "conductor_ampacity",
         tuple(
             Row(
                 f"{key}{n}",
@@ -89,7 +89,7 @@ def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_pe
     symbol="does",
     words="carries and keeps the drop",
     optional=("may_carry", "loses"),
-    formula='IF(OR(may_carry="",loses=""),1=0,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
+    formula='IF(OR(may_carry="",loses=""),FALSE,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
 )
 def does(may_carry, loses, i_max, allowed):
     enough = round_half_away(may_carry, 6) >= round_half_away(i_max, 6)

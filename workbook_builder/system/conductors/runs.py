@@ -38,7 +38,7 @@ chapter.number(
     90,
     "Temperature for which the terminals are marked",
     blank="=code_terminal_t",
-    blank_source=own_rule("unmarked terminals of the profile"),
+    blank_source="code_terminal_t",
     where="marking on breaker, fuse holder, controller",
 )
 for _key, _words, _drop, _, _ in RUNS:
@@ -89,7 +89,7 @@ for _key, _words, _drop, _, _ in RUNS:
         f"Warmest air around the cable, {_words}",
         blank="=site_t_max",
         blank_source=common_practice("shaded cable"),
-        where="on a roof in the sun add 33 °C",
+        where="on a roof in the sun add {roof_adder} °C",
     )
     chapter.number(
         f"{_name}_drop_allowed",
@@ -119,7 +119,8 @@ def insulation_default(*, insulations):
     symbol="I,bat",
     unit="A",
     label="Highest current between controller and battery",
-    words="The controller's rated current, or that of the loads on its load output if it is higher, times 1.25 for long hours.",
+    words="The controller's rated current, or that of the loads on its load output if it is higher, times {code_battery_fuse} "
+    "for long hours.",
     formula="code_battery_fuse*MAX(controller_i_max,load_output_i)",
     source="code_battery_fuse",
     optional=("load_output_i",),
@@ -132,7 +133,7 @@ def battery_run_current(code_battery_fuse, controller_i_max, load_output_i):
     symbol="I,load",
     unit="A",
     label="Highest current between battery and loads",
-    words="The loads' peak current times 1.25, for long hours of it.",
+    words="The loads' peak current times {code_battery_fuse}, for long hours of it.",
     formula="code_battery_fuse*load_i_peak",
     source="code_battery_fuse",
 )
@@ -145,7 +146,7 @@ runs = chapter.grid(
         "runs",
         "What each run carries and loses",
         "The code's ampacity with its corrections, and the drop at the usual current.",
-        own_rule("each step after the tables of the profile"),
+        "conductor_ampacity",
         tuple(
             Row(
                 key,

@@ -6,7 +6,7 @@ import numpy as np
 
 from workbook_builder.language.declare import NOT_APPLICABLE, Part
 from workbook_builder.language.grids import Grid, Row
-from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
+from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.system.conductors.runs import joined, larger
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
@@ -20,14 +20,15 @@ chapter = Part(
     sheet="Cables",
 )
 
-ROOF = cite("nec-2023", "310.15(B)(2)", FROM_MEMORY)
 STRONG = common_practice("thinner conductors break outdoors")
 BANK = common_practice("each battery string is fused by itself")
-REST = common_practice("open-circuit volts after hours without current, at 25 °C; the maker comes first")
+REST = common_practice("open-circuit volts after hours without current, at {t_battery:unit}; the maker comes first")
 ALIKE = common_practice("strings that differ by more drive a current into each other; the maker comes first")
-chapter.constant("roof_adder", 33, "K", "Air around cables on a roof in the sun, above the warmest air", "", ROOF)
+chapter.constant("roof_adder", 33, "K", "Air around cables on a roof in the sun, above the warmest air", "", "roof_heat")
 chapter.constant("string_area_least", 2, "mm²", "Smallest cross-section of string cables", "", STRONG)
-chapter.constant("rest_gap", 0.1, "V", "Largest difference at rest between battery strings to be joined, for each 12 V", "", ALIKE)
+chapter.constant(
+    "rest_gap", 0.1, "V", "Largest difference at rest between battery strings to be joined, for each {nominal_unit:unit}", "", ALIKE
+)
 chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", "", cite("si"))
 
 
@@ -40,7 +41,7 @@ chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", ""
     label="Warmest air around string cables",
     words="On a roof in the sun; or that of the array's run.",
     formula="MAX(run_array_ambient,site_t_max+roof_adder)",
-    source=ROOF,
+    source="roof_heat",
 )
 def string_ambient(run_array_ambient, site_t_max, roof_adder):
     return np.maximum(run_array_ambient, site_t_max + roof_adder)
@@ -101,11 +102,12 @@ def string_cable_i(code_current_factor, string_isc):
     label="Part of the device on the PV input that counts for string cables without a fuse",
     words="The code's share of its rating; none where no device is entered.",
     optional=("controller_ocp",),
-    formula='IF(controller_ocp="",0*string_cable_i,code_string_device*controller_ocp)',
+    waits=("string_cable_i",),
+    formula='IF(controller_ocp="",0,code_string_device*controller_ocp)',
     source="code_string_device",
 )
-def string_device_i(controller_ocp, string_cable_i, code_string_device):
-    return np.where(np.isnan(controller_ocp), 0 * string_cable_i, code_string_device * controller_ocp)
+def string_device_i(controller_ocp, code_string_device):
+    return np.where(np.isnan(controller_ocp), 0, code_string_device * controller_ocp)
 
 
 @chapter.quantity(
@@ -153,7 +155,7 @@ string_sizes = chapter.grid(
         "string_sizes",
         "The smallest string cable that does",
         "The first sizes of the profile; connectors take no thicker ones.",
-        own_rule("each step after the tables of the profile"),
+        "conductor_ampacity",
         tuple(
             Row(
                 f"n{n}",
@@ -204,7 +206,7 @@ def capped(size, terminated, *, small_conductors):
     symbol="does",
     words="carries current and fault",
     optional=("insulated", "capped"),
-    formula='IF(OR(insulated="",capped=""),1=0,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
+    formula='IF(OR(insulated="",capped=""),FALSE,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
     "ROUND(capped,6)>=ROUND(string_by_terminals,6)))",
 )
 def does(insulated, capped, string_by_insulation, string_by_terminals):
@@ -353,7 +355,7 @@ def link_size(link_area, *, conductors):
     symbol="I,bank",
     unit="A",
     label="Current that one battery string must be able to bear alone",
-    words="The battery fuse, or the loads' current times 1.25 if that is higher.",
+    words="The battery fuse, or the loads' current times {code_battery_fuse} if that is higher.",
     formula="MAX(battery_fuse_fitted,load_run_current)",
     source=BANK,
     optional=("load_run_current",),

@@ -16,9 +16,9 @@ chapter = Part(
     "the higher voltage to the lower.",
 )
 
-WINDOW = common_practice("16…19 V of Vmp for each 12 V of battery")
-chapter.constant("vmp_window_low", 16, "V", "Lowest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
-chapter.constant("vmp_window_high", 19, "V", "Highest array Vmp at STC for each 12 V of battery under PWM", "", WINDOW)
+WINDOW = common_practice("{vmp_window_low}…{vmp_window_high:unit} of Vmp for each {nominal_unit:unit} of battery")
+chapter.constant("vmp_window_low", 16, "V", "Lowest array Vmp at STC for each {nominal_unit:unit} of battery under PWM", "", WINDOW)
+chapter.constant("vmp_window_high", 19, "V", "Highest array Vmp at STC for each {nominal_unit:unit} of battery under PWM", "", WINDOW)
 chapter.constant(
     "beta_usual",
     -0.32,
@@ -98,7 +98,7 @@ def _assumed(key: str, words: str) -> dict[str, Any]:
         "unit": "%",
         "label": f"Drop that is assumed, {words}",
         "words": "The allowed drop, if the run is not entered; otherwise none: its own drop follows the current.",
-        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0*run_{key}_drop_allowed)',
+        "formula": f'IF(losses_{key}_resistance="",run_{key}_drop_allowed,0)',
         "source": common_practice("the allowed drop, until the cable is known"),
         "optional": (f"losses_{key}_resistance",),
     }
@@ -143,7 +143,7 @@ def _rise(name: str, symbol: str, when: str) -> dict[str, Any]:
         "symbol": symbol,
         "unit": "V",
         "label": f"Rise of the charge voltage by compensation {when}",
-        "words": "Only if compensation is used, and only below 25 °C: a warm battery earns no credit.",
+        "words": "Only if compensation is used, and only below {t_battery:unit}: a warm battery earns no credit.",
         "formula": f'IF(controller_tempcomp="yes",battery_tempco/millivolts_per_volt*battery_cells*(MIN({name},t_battery)-t_battery),0)',
         "source": common_practice("−4 mV/°C a cell on six cells at −15 °C: +0.96 V"),
     }
@@ -271,7 +271,8 @@ def can_charge(check_voltage_class, array_vmp_hot, battery_v_low, array_voc):
 
 @chapter.check(
     label="Array voltage within the PWM window",
-    words="Array Vmp at STC within 16…19 V for each 12 V of battery, and above the highest charge voltage.",
+    words="Array Vmp at STC within {vmp_window_low}…{vmp_window_high:unit} for each {nominal_unit:unit} of battery, "
+    "and above the highest charge voltage.",
     value="array_vmp",
     at_least="vmp_lowest",
     at_most="vmp_highest",

@@ -83,7 +83,7 @@ def series_max_controller(controller_v_max, module_voc, voc_factor):
     label="Most strings in parallel for the rated current, with the code's margin",
     words="Rated charge current divided by one string's highest current, rounded down.",
     formula="ROUNDDOWN(ROUND(controller_i_max*array_parallel/array_isc_max,9),0)",
-    source=cite("nec-2023", "690.8(A), counts under a limit round down"),
+    source="array_current",
 )
 def parallel_max_controller(controller_i_max, array_parallel, array_isc_max):
     return np.floor(round_half_away(controller_i_max * array_parallel / array_isc_max, 9))
@@ -97,7 +97,7 @@ chapter.limit(
     value="array_voc_cold",
     at_most="controller_v_max",
     strictly_below=True,
-    source=cite("nec-2023", "110.3(B) and 690.7", "from memory"),
+    source="voltage_rating",
     advice=("At most ", "series_max_controller", " of these modules in series on this controller."),
     sentences={
         PASS: "The controller withstands the array at open circuit on the coldest morning.",
@@ -110,7 +110,7 @@ chapter.limit(
 @chapter.check(
     safety=True,
     label="Array current within the PWM controller's rating",
-    words="The array's short-circuit current must be below the rated current. Below the code's 1.25 times as well: "
+    words="The array's short-circuit current must be below the rated current. Below the code's {code_current_factor} times as well: "
     "PASS; between the two: NOTE. An MPPT controller limits its own current.",
     value="array_isc",
     at_most="controller_i_max",
@@ -120,7 +120,7 @@ chapter.limit(
     advice=("At most ", "parallel_max_controller", " of these strings with the code's margin on this controller."),
     sentences={
         PASS: "The controller carries the array's current with the code's margin for bright cloud edges.",
-        NOTE: "The rating covers the array's short-circuit current but not the code's 1.25 times of it: under bright "
+        NOTE: "The rating covers the array's short-circuit current but not the code's {code_current_factor} times of it: under bright "
         "cloud edges the controller may trip or overheat. Prefer a larger controller or one string fewer, or ask its "
         "maker in writing.",
         FAIL: "The array can deliver more current than the controller carries. Do not connect: put fewer strings in "
@@ -162,7 +162,7 @@ chapter.limit(
     at_most="controller_ocp",
     strictly_below=True,
     unless=(("controller_ocp", ""),),
-    source=common_practice("a protective device must not open in bright sun"),
+    source="overcurrent",
     sentences={
         PASS: "The fuse or breaker on the PV input carries the array's current in bright sun.",
         FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "

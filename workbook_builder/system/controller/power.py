@@ -30,7 +30,7 @@ chapter.number(
     "Hours of full sun on an ordinary day",
     blank=5,
     blank_source=common_practice("sunny country"),
-    where="daily irradiation in the plane of the array in kWh/m², as hours at 1000 W/m²",
+    where="daily irradiation in the plane of the array in kWh/m², as hours at {g_stc:unit}",
 )
 chapter.number(
     "controller_efficiency",
@@ -393,7 +393,7 @@ def p_mppt(array_series, array_parallel, pmp, controller_efficiency, whole_perce
 
 
 @year_yield.running(
-    symbol="Σ PWM", unit="W", words="PWM power at 1000 W/m² that would give the same energy, summed", formula="weight*p_pwm*g_stc/sun"
+    symbol="Σ PWM", unit="W", words="PWM power at {g_stc:unit} that would give the same energy, summed", formula="weight*p_pwm*g_stc/sun"
 )
 def sum_pwm(weight, p_pwm, g_stc, sun):
     return weight * p_pwm * g_stc / sun
@@ -422,7 +422,7 @@ def mppt_gain(year_yield_g1000_sum_pwm, year_yield_g1000_sum_mppt):
     unit="",
     label="Array within the largest that an MPPT controller accepts",
     words="True as well where the sheet gives no largest array.",
-    formula='IF(controller_max_pv_power="",controller_max_pv_power="",ROUND(array_pmp,6)<=ROUND(controller_max_pv_power,6))',
+    formula='IF(controller_max_pv_power="",TRUE,ROUND(array_pmp,6)<=ROUND(controller_max_pv_power,6))',
     source=common_practice("limit of the maker's sheet"),
     optional=("controller_max_pv_power",),
 )
@@ -433,14 +433,14 @@ def mppt_power_fits(controller_max_pv_power, array_pmp):
 chapter.limit(
     name="utilisation",
     label="PWM uses the array well",
-    words="Power into the battery at absorption and STC, not below 75 % of rated power.",
+    words="Power into the battery at absorption and STC, not below {utilisation_lowest:%} of rated power.",
     value="pwm_utilisation_absorb",
     at_least="utilisation_lowest",
     unless=(("controller_type", "MPPT"),),
     source=common_practice("a quarter of the array is paid for and not used"),
     advice=("About ", "pwm_unused_day", " Wh a day of full sun are left unused."),
     sentences={
-        PASS: "At absorption, with cells at 25 °C, the battery takes most of the array's rated power. The sheet Power shows what is "
+        PASS: "At absorption, with cells at {t_stc:unit}, the battery takes most of the array's rated power. The sheet Power shows what is "
         "left on a hot afternoon.",
         NOTE: "At absorption much of the array's rated power is left unused, since the module's voltage does not fit the "
         "battery. Modules of the battery's class, another number in series, or an MPPT controller would recover it.",

@@ -174,10 +174,15 @@ def state(has_w, has_hours, begun):
 
 
 @rows.column(
-    symbol="P", unit="W", words="power of all of them", optional=("w",), formula='IF(state="used",w*count,IF(state="empty",0*inv_idle,""))'
+    symbol="P",
+    unit="W",
+    words="power of all of them",
+    optional=("w",),
+    waits=("inv_idle",),
+    formula='IF(state="used",w*count,IF(state="empty",0,""))',
 )
-def power(state, w, count, inv_idle):
-    return np.where(state == "used", w * count, np.where(state == "empty", 0 * inv_idle, np.nan))
+def power(state, w, count):
+    return np.where(state == "used", w * count, np.where(state == "empty", 0, np.nan))
 
 
 @rows.column(symbol="P,bat", unit="W", words="power taken from the battery", formula='power/IF(supply="AC",inv_efficiency/whole_percent,1)')
@@ -216,7 +221,7 @@ def sum_start(starting):
     return starting
 
 
-@rows.running(symbol="Σ AC", unit="W", words="power of the AC loads summed", formula='IF(supply="AC",power,0*power)')
+@rows.running(symbol="Σ AC", unit="W", words="power of the AC loads summed", formula='IF(supply="AC",power,0)')
 def sum_ac(supply, power):
     return np.where(supply == "AC", power, 0 * power)
 

@@ -452,7 +452,7 @@ def place(pi, days_in_year, day, days_since_solstice, eccentricity):
     return turn * (day + days_since_solstice) + 2 * eccentricity * np.sin(turn * (day - 2))
 
 
-@rough.column(symbol="δ", words="declination, radians", formula="pi/2-ACOS(0-SIN(tilt_of_earth*pi/half_turn)*COS(place))")
+@rough.column(symbol="δ", words="declination, radians", formula="pi/2-ACOS(-SIN(tilt_of_earth*pi/half_turn)*COS(place))")
 def declination(pi, tilt_of_earth, half_turn, place):
     # the arc sine, by the one arc function that is allowed in a cell
     return pi / 2 - np.arccos(-np.sin(tilt_of_earth * pi / half_turn) * np.cos(place))
@@ -466,7 +466,7 @@ def latitude(site_latitude, pi, half_turn):
 @rough.column(
     symbol="ω",
     words="half the day, radians",
-    formula="ACOS(MAX(0-1,MIN(1,0-SIN(latitude)*SIN(declination)/COS(latitude)/COS(declination))))",
+    formula="ACOS(MAX(-1,MIN(1,-SIN(latitude)*SIN(declination)/COS(latitude)/COS(declination))))",
 )
 def sunset(latitude, declination):
     return np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1, 1))

@@ -51,7 +51,7 @@ def _swept(condition: str, words: str) -> Grid:
         symbol="i",
         unit="A",
         words="current of one module: next to nothing is nothing",
-        formula="IF(rest<curve_small*one_ampere,0*isc,MIN(isc,rest))",
+        formula="IF(rest<curve_small*one_ampere,0,MIN(isc,rest))",
     )
     def i(rest, curve_small, one_ampere, isc):
         # programs differ in what they leave of two nearly equal numbers

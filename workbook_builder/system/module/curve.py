@@ -27,7 +27,7 @@ JUDGED = own_rule("judged from the open CEC module set, so that no other shape t
 chapter.constant("absolute_zero", -273.15, "°C", "Absolute zero", "0 K", cite("si"))
 chapter.constant("t_stc_kelvin", 298.15, "K", "Cell temperature at standard test conditions, absolute", "T0", cite("stc"))
 chapter.constant("boltzmann", 8.617333262e-5, "eV/K", "Boltzmann's constant", "k", cite("si"))
-chapter.constant("gap_energy", 1.121, "eV", "Band gap of silicon at 25 °C", "Eg", cite("de-soto", "Eg"))
+chapter.constant("gap_energy", 1.121, "eV", "Band gap of silicon at {t_stc:unit}", "Eg", cite("de-soto", "Eg"))
 chapter.constant("gap_slope", 0.0002677, "1/K", "Fall of the band gap per kelvin", "", cite("de-soto", "Eg(T)"))
 chapter.constant(
     "gamma_usual",
@@ -59,7 +59,7 @@ chapter.constant("step_floor", 0.3, "", "Lowest divisor of a step", "", own_rule
     symbol="ΔT,sun",
     unit="K",
     label="Cells warmer than the air in full sun",
-    words="From NOCT, measured at 800 W/m² and 20 °C air, scaled to full sun.",
+    words="From NOCT, measured at {g_noct:unit} and {t_noct_air:unit} air, scaled to full sun.",
     formula="(module_noct-t_noct_air)/g_noct*g_stc",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
@@ -157,7 +157,7 @@ def gap_effective(gap_energy, gap_slope, t_stc_kelvin):
 @chapter.quantity(
     symbol="K",
     unit="1/K",
-    label="Relative growth of the diode's saturation current per kelvin, at 25 °C",
+    label="Relative growth of the diode's saturation current per kelvin, at {t_stc:unit}",
     words="Logarithmic slope of T³·exp(−E/kT).",
     formula="3/t_stc_kelvin+gap_effective/(boltzmann*t_stc_kelvin^2)",
     source=DE_SOTO,
@@ -254,10 +254,10 @@ def determinant(n, s, b, w, t_stc_kelvin):
     symbol="z'",
     unit="1/V",
     words="bend 1/a if the shunt is free",
-    formula="IF(determinant=0,0/module_voc,(n-b*saturation_slope)/determinant)",
+    formula="IF(determinant=0,0,(n-b*saturation_slope)/determinant)",
 )
-def bend_free(determinant, module_voc, n, b, saturation_slope):
-    return np.where(determinant == 0, 0 / module_voc, np.divide(n - b * saturation_slope, determinant))
+def bend_free(determinant, n, b, saturation_slope):
+    return np.where(determinant == 0, 0, np.divide(n - b * saturation_slope, determinant))
 
 
 @shape.column(
@@ -265,7 +265,7 @@ def bend_free(determinant, module_voc, n, b, saturation_slope):
     unit="S",
     words="shunt conductance, never negative",
     named=True,
-    formula="IF(bend_free*s=1,0*module_imp/m,MAX(0,module_imp/m-b*bend_free/(1-bend_free*s)))",
+    formula="IF(bend_free*s=1,0,MAX(0,module_imp/m-b*bend_free/(1-bend_free*s)))",
 )
 def g(bend_free, s, module_imp, m, b):
     free = module_imp / m - np.divide(b * bend_free, 1 - bend_free * s)
@@ -279,9 +279,9 @@ def d(n, w, t_stc_kelvin, module_imp, m, g, saturation_slope):
     return (n + w / t_stc_kelvin * (module_imp / m - g)) / saturation_slope
 
 
-@shape.column(symbol="z", unit="1/V", words="bend 1/a used", named=True, formula="IF(d=0,0/module_voc,(module_imp/m-g)/d)")
-def bend(d, module_voc, module_imp, m, g):
-    return np.where(d == 0, 0 / module_voc, np.divide(module_imp / m - g, d))
+@shape.column(symbol="z", unit="1/V", words="bend 1/a used", named=True, formula="IF(d=0,0,(module_imp/m-g)/d)")
+def bend(d, module_imp, m, g):
+    return np.where(d == 0, 0, np.divide(module_imp / m - g, d))
 
 
 @shape.column(
@@ -434,14 +434,14 @@ def curve_a(curve_ok, shape_step4_bend):
     unit="Ω",
     label="Resistance of the entered cables between array and battery",
     words="Both runs out and back; 0 where none is entered: then the allowed drop is assumed instead.",
-    formula='IF(losses_array_resistance="",0*r_highest,losses_array_resistance)'
-    '+IF(losses_battery_resistance="",0*r_highest,losses_battery_resistance)',
+    formula='IF(losses_array_resistance="",0,losses_array_resistance)+IF(losses_battery_resistance="",0,losses_battery_resistance)',
     source=cite("circuit-laws", "series resistances add"),
     optional=("losses_array_resistance", "losses_battery_resistance"),
+    waits=("r_highest",),
 )
-def cable_r(losses_array_resistance, r_highest, losses_battery_resistance):
-    array = np.where(np.isnan(losses_array_resistance), 0 * r_highest, losses_array_resistance)
-    return array + np.where(np.isnan(losses_battery_resistance), 0 * r_highest, losses_battery_resistance)
+def cable_r(losses_array_resistance, losses_battery_resistance):
+    array = np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
+    return array + np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
 
 
 @chapter.quantity(

@@ -124,7 +124,7 @@ def current_columns(grid: Grid) -> None:
         words="module current: none beyond Voc, never more than Isc",
         named=True,
         answer=True,
-        formula="IF(v>=voc_top,0*isc,MAX(0,MIN(isc,(next-v)/loop_r)))",
+        formula="IF(v>=voc_top,0,MAX(0,MIN(isc,(next-v)/loop_r)))",
     )
     def i(v, voc_top, isc, next, loop_r):
         return np.where(v >= voc_top, 0 * isc, np.maximum(0, np.minimum(isc, (next - v) / loop_r)))
@@ -177,11 +177,11 @@ def peak_columns(grid: Grid) -> None:
     def q(j, x, h):
         return j - x * h
 
-    @grid.column(symbol="q'", unit="S", words="its slope", formula="0-2*h-2*h^2*curve_r-x*k")
+    @grid.column(symbol="q'", unit="S", words="its slope", formula="-2*h-2*h^2*curve_r-x*k")
     def slope(h, curve_r, x, k):
         return -2 * h - 2 * h**2 * curve_r - x * k
 
-    @grid.column(symbol="q''", unit="A/V²", words="slope of the slope", formula="0-3*k-6*h*k*curve_r-x*k/a")
+    @grid.column(symbol="q''", unit="A/V²", words="slope of the slope", formula="-3*k-6*h*k*curve_r-x*k/a")
     def bend(k, h, curve_r, x, a):
         return -3 * k - 6 * h * k * curve_r - x * k / a
 

@@ -35,7 +35,7 @@ chapter.number(
     where=STC,
     blank="=module_pmp_product",
     blank_source=cite("circuit-laws", "Vmp × Imp"),
-    relations=(between("module_pmp_product", 0.97, 1.03, "within 3 % of Vmp × Imp"),),
+    relations=(between("module_pmp_product", 0.97, 1.03, "{lowest} to {highest} times Vmp × Imp"),),
 )
 chapter.number("module_voc", "V", 1.5, 400, "Open-circuit voltage Voc", where=STC)
 chapter.number("module_isc", "A", 0.1, 40, "Short-circuit current Isc", where=STC)

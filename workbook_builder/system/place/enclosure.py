@@ -132,7 +132,7 @@ def enclosure_t_max(site_t_max, enclosure_rise):
     label="Against the highest surroundings in which it may work",
     words="Above it, or within.",
     formula='IF(controller_t_highest="","not given",IF(ROUND(enclosure_t_max,6)>ROUND(controller_t_highest,6),"too hot","within"))',
-    source=cite("nec-2023", "110.3(B)", FROM_MEMORY),
+    source="maker_instructions",
     optional=("controller_t_highest",),
 )
 def controller_heat(controller_t_highest, enclosure_t_max):

@@ -68,7 +68,7 @@ def load_i_dc(load_w_dc, battery_v_low):
     label="Highest current through the load output",
     optional=("controller_load_output",),
     words="The loads that hang on it, from a nearly empty battery; none if it is not used.",
-    formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0*load_i_dc))',
+    formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0))',
     source=own_rule("all at once: the safe side"),
 )
 def load_output_i(controller_load_output, load_i_peak, load_i_dc):
@@ -121,7 +121,7 @@ def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_p
     symbol="Q,own",
     unit="Ah/d",
     label="Charge that the controller itself draws in a day",
-    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, 24 hours.",
+    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, {hours_per_day} hours.",
     formula="controller_i_own*hours_per_day",
     source=cite("circuit-laws", "Q = I × t"),
 )
@@ -164,7 +164,7 @@ chapter.limit(
     value="array_voc_cold",
     at_most="devices_v_min",
     unless=(("devices_v_min", ""),),
-    source=cite("nec-2023", "110.3(B) and 690.7", FROM_MEMORY),
+    source="voltage_rating",
     sentences={
         PASS: "Every device on the array's side is rated for the coldest morning.",
         FAIL: "A fuse, switch or plug is rated for less than the array gives on a cold morning: it may arc and burn instead of "

@@ -80,7 +80,7 @@ def ventilation_air(hydrogen_air, battery_cells, gas_current, battery_bank_ah, m
     symbol="A",
     unit="cm²",
     label="Free area of the inlet, and of the outlet",
-    words="28 cm² for each cubic metre an hour.",
+    words="{opening_per_air} cm² for each cubic metre an hour.",
     formula="opening_per_air*ventilation_air",
     source=OPENINGS,
 )
@@ -104,7 +104,7 @@ def ventilation_area_up(ventilation_area, square_centimetre):
     symbol="d",
     unit="mm",
     label="No sparks, switches, fuses or controller nearer to the battery than this",
-    words="28.8 × cube root of the cells of a block × cube root of gassing current and capacity. All strings count as one.",
+    words="{vicinity_factor} × cube root of the cells of a block × cube root of gassing current and capacity. All strings count as one.",
     formula="vicinity_factor*(block_cells*gas_current*battery_bank_ah)^(1/3)",
     source=VICINITY,
 )

@@ -31,7 +31,7 @@ def loads_at(controller_load_output):
     symbol="In,load",
     unit="A",
     label="Fuse of the direct loads, at least",
-    words="Their current times 1.25; nothing without such loads.",
+    words="Their current times {code_battery_fuse}; nothing without such loads.",
     formula='IF(ROUND(load_i_dc,6)>0,code_battery_fuse*load_i_dc,"")',
     source="code_battery_fuse",
 )
@@ -43,7 +43,7 @@ def load_fuse_i(load_i_dc, code_battery_fuse):
     symbol="In,inv",
     unit="A",
     label="Fuse of the inverter, at least",
-    words="Its current from a nearly empty battery times 1.25; nothing where no load needs an inverter.",
+    words="Its current from a nearly empty battery times {code_battery_fuse}; nothing where no load needs an inverter.",
     formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")',
     source="code_battery_fuse",
 )
@@ -119,7 +119,7 @@ def load_fuses_open(load_fuse_i, load_fuse, inverter_fuse_i, inverter_fuse):
 
 @chapter.check(
     label="Fuses of the loads",
-    words="A standard fuse for 1.25 times the loads' current, not above what their cable and the load output allow.",
+    words="A standard fuse for {code_battery_fuse} times the loads' current, not above what their cable and the load output allow.",
     value="load_fuses_open",
     formula='IF(loads_state="not run","N/A",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
     'IF(load_fuse_most="","N/A","PASS"))))',

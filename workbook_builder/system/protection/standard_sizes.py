@@ -15,7 +15,7 @@ def next_size(amps: str) -> str:
 def largest_size(amps: str) -> str:
     """Return the formula of the largest standard size that is not above a named current; 0 where the smallest is above it."""
     below = f"INDEX(standard_ratings_amps,MATCH(ROUND({amps},9),standard_ratings_amps,1))"
-    return f"IF(ROUND({amps},9)<MIN(standard_ratings_amps),0*{amps},{below})"
+    return f"IF(ROUND({amps},9)<MIN(standard_ratings_amps),0,{below})"
 
 
 def largest_below(standard_ratings: Any, amps: Any) -> Any:

@@ -77,7 +77,7 @@ def string_back(array_parallel, code_string_current, string_isc):
     label="String fuses are needed",
     words="More strings than the code leaves free, and their current is above what the module withstands. Unknown while "
     "the module's fuse rating is needed and missing.",
-    formula='IF(array_parallel<=code_string_free,1=0,IF(module_max_fuse="","",'
+    formula='IF(array_parallel<=code_string_free,FALSE,IF(module_max_fuse="","",'
     "ROUND(string_back,6)>ROUND(code_string_rating*module_max_fuse,6)))",
     source="code_string_rating",
     optional=("module_max_fuse",),
@@ -190,7 +190,7 @@ def string_fuse_check(string_fuse_needed, string_fuse_fits):
     symbol="In,bat",
     unit="A",
     label="Smallest battery fuse",
-    words="1.25 times the controller's rated current, next standard size.",
+    words="{code_battery_fuse} times the controller's rated current, next standard size.",
     formula=f'IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",{next_size("battery_run_current")})',
     source="code_battery_fuse",
 )
@@ -231,7 +231,7 @@ def battery_fuse_cable(runs_battery_state, runs_battery_cap, battery_fuse_judged
     kind="flag",
     unit="",
     label="That rating is too low for the controller",
-    words="Below 1.25 times the rated current.",
+    words="Below {code_battery_fuse} times the rated current.",
     formula="ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6)",
     source="code_battery_fuse",
 )
@@ -243,7 +243,7 @@ def battery_fuse_low(battery_fuse_judged, battery_run_current):
     name="battery_fuse",
     safety=True,
     label="Battery fuse and its cable",
-    words="At least 1.25 times the controller's rated current, and not above what the cable allows: Ib ≤ In ≤ Iz.",
+    words="At least {code_battery_fuse} times the controller's rated current, and not above what the cable allows: Ib ≤ In ≤ Iz.",
     value="battery_fuse_judged",
     at_least="battery_run_current",
     at_most="runs_battery_cap",
@@ -375,7 +375,7 @@ rules = chapter.grid(
         "rules",
         "What is asked above which voltage",
         "Each row of the profile's table of thresholds, for this array's cold voltage.",
-        own_rule("the table of thresholds of the profile"),
+        "thresholds",
         tuple(Row(f"n{n}", f"rule {n}", numbers={"number": float(n)}) for n in (1, 2, 3)),
         "Protection",
         single=True,
