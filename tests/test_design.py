@@ -22,7 +22,7 @@ from workbook_builder.file.design import read_design
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.errors import DesignError, ProfileError, WorkbookBuilderError
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.profiles import REQUIRED_CLAUSES, built_in, load_profile
+from workbook_builder.language.profiles import built_in, load_profile
 
 BROKEN = Path(__file__).parent / "broken"
 DESIGNS = sorted((BROKEN / "designs").glob("*.toml"))

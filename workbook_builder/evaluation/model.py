@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 from workbook_builder.evaluation.entries import reading
 from workbook_builder.language.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Input, Quantity
 from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language.filling import Words, filled_in
 from workbook_builder.language.grids import Grid
 from workbook_builder.language.profiles import Profile
-from workbook_builder.language.sources import Citation
 from workbook_builder.language.steps import Calculation, nothing_of
 from workbook_builder.language.tables import Table
 from workbook_builder.language.verdicts import INCOMPLETE
@@ -75,10 +75,6 @@ class Model:
             raise DeclarationError(problems)
 
     # ---- what is declared, in reading order
-
-    def chapter(self, name: str) -> Chapter:
-        """Return a chapter by its name."""
-        return next(chapter for chapter in self.chapters if chapter.name == name)
 
     @cached_property
     def constants(self) -> list[Constant]:
@@ -158,10 +154,6 @@ class Model:
     def _all_nodes(self) -> list[Node]:
         return [*self.inputs, *self.quantities, *self.checks, *self.grids]
 
-    def source_of(self, quantity: Quantity) -> Citation:
-        """Return the citation of a quantity, which may be the clause of a profile value or table."""
-        return quantity.source if isinstance(quantity.source, Citation) else self.profile.source_of(quantity.source)
-
     # ---- the graph
 
     @cached_property
@@ -183,7 +175,7 @@ class Model:
             yield from reading(entry).calculations()
         for node in (*self.quantities, *self.checks):
             nothing = INCOMPLETE if isinstance(node, Check) else nothing_of(node.kind)
-            yield Calculation(node.name, node, {name: name for name in node.parameters}, nothing, node.label)
+            yield Calculation(node.name, node, {name: name for name in node.names}, nothing, node.label)
         for grid in self.grids:
             yield from grid.calculations
 

@@ -221,8 +221,8 @@ class Part:
         self.steps.append(variation)
         return variation
 
-    def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation) -> None:
-        """Declare a constant."""
+    def constant(self, name: str, value: float, unit: str, label: str, symbol: str, source: Citation | str) -> None:
+        """Declare a constant; ``source`` is a citation, or the name of a profile's value, table or clause."""
         self._refuse(name, common_faults(name, label, unit))
         self.constants.append(Constant(name, label, symbol, value, unit, source))
 
@@ -290,6 +290,7 @@ class Part:
                 function=function,
                 kind=kind,
                 optional=frozenset(optional),
+                waits=tuple(waits),
             )
             self.declare(quantity)
             return function

@@ -18,6 +18,7 @@ from workbook_builder.language.grids import Grid
 from workbook_builder.language.profiles import Clause, Profile
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.tables import Table
+from workbook_builder.language.variations import Variation
 from workbook_builder.language.wording import number_text
 
 PLACEHOLDER = re.compile(r"\{([^{}]*)\}")
@@ -115,18 +116,20 @@ class _Filling:
     def chapter(self, chapter: Chapter) -> Chapter:
         quantities = {id(one): self._quantity(one) for one in chapter.quantities}
         grids = {id(one): self._grid(one) for one in chapter.grids}
+        others = {id(one): self._variation(one) for one in chapter.variations}
         return replace(
             chapter,
             title=self._said(chapter.title, f"title of chapter {chapter.name}"),
             intro=self._said(chapter.intro, f"introduction of chapter {chapter.name}"),
-            constants=[self._constant(one) for one in chapter.constants],
-            tables=[self._table(one) for one in chapter.tables],
-            inputs=[self._input(one) for one in chapter.inputs],
-            quantities=list(quantities.values()),
-            checks=[self._check(one) for one in chapter.checks],
-            grids=list(grids.values()),
-            entry_tables=[self._entry_table(one) for one in chapter.entry_tables],
-            steps=[(quantities | grids)[id(one)] for one in chapter.steps],
+            constants=tuple(self._constant(one) for one in chapter.constants),
+            tables=tuple(self._table(one) for one in chapter.tables),
+            inputs=tuple(self._input(one) for one in chapter.inputs),
+            quantities=tuple(quantities.values()),
+            checks=tuple(self._check(one) for one in chapter.checks),
+            grids=tuple(grids.values()),
+            entry_tables=tuple(self._entry_table(one) for one in chapter.entry_tables),
+            variations=tuple(others.values()),
+            steps=tuple((quantities | grids | others)[id(one)] for one in chapter.steps),
         )
 
     def _constant(self, one: Constant) -> Constant:
@@ -195,20 +198,12 @@ class _Filling:
             advice=advice,
         )
 
-    def _grid(self, one: Grid) -> Grid:
-        def said(text: str, part: str) -> str:
-            return self._said(text, f"{part} of {one.name}")
+    def _variation(self, one: Variation) -> Variation:
+        place = f"variation {one.block}"
+        return _changed(one, title=self._said(one.title, f"title of {place}"), words=self._said(one.words, f"words of {place}"))
 
-        changed: dict[str, Any] = {
-            "title": said(one.title, "title"),
-            "words": said(one.words, "words"),
-            "source": self._source(one.source, one.name),
-            "rows": tuple(_changed(row, label=said(row.label, f"row {row.key}")) for row in one.rows),
-            "columns": [_changed(column, words=said(column.words, f"column {column.name}")) for column in one.columns],
-            "numbers": {name: (said(words, f"number {name}"), unit) for name, (words, unit) in one.numbers.items()},
-        }
-        same = all(getattr(one, name) == value for name, value in changed.items())
-        return one if same else replace(one, **changed, _cells=[])
+    def _grid(self, one: Grid) -> Grid:
+        return one.with_words(lambda text, part: self._said(text, f"{part} of {one.name}"), self._source(one.source, one.name))
 
 
 def _changed(declared: Declared, **parts: Any) -> Declared:

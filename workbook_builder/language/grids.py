@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -109,6 +109,7 @@ class Grid:
                     function=function,
                     kind=kind,
                     optional=frozenset(optional),
+                    waits=tuple(waits),
                     single=self.chart or self.single,
                 ),
                 named=named,
@@ -123,7 +124,7 @@ class Grid:
         self.template.add(step)
         self.columns.append(Column(step, named, wide, answer))
 
-    def start(self, *, formula: str) -> Callable[[Function], Function]:
+    def start(self, *, formula: str, waits: Sequence[str] = ()) -> Callable[[Function], Function]:
         """Declare the decorated function as the column of that name in rows that start a run."""
 
         def declare(function: Function) -> Function:
@@ -131,7 +132,7 @@ class Grid:
             column = self.template.step_of(name)
             refuse(f"{self.name}.{name}", [] if column else ["replaces no column"])
             assert column is not None
-            self.template.start(column.instead(formula, function))
+            self.template.start(column.instead(formula, function, waits))
             return function
 
         return declare
@@ -197,3 +198,19 @@ class Grid:
     def calculations(self) -> tuple[Calculation, ...]:
         """The calculations of all cells, row by row."""
         return tuple(one for instance in self.instances for one in instance.calculations())
+
+    def with_words(self, said: Callable[[str, str], str], source: Citation) -> Grid:
+        """Return the same grid with another source, and each of its texts as ``said`` makes it of the text and what it is."""
+        steps = {step.name: replace(step, words=said(step.words, f"column {step.name}")) for step in self.template.steps}
+        starts = {name: replace(step, words=steps[name].words) for name, step in self.template.starts.items()}
+        grid = replace(
+            self,
+            title=said(self.title, "title"),
+            words=said(self.words, "words"),
+            source=source,
+            rows=tuple(replace(row, label=said(row.label, f"row {row.key}")) for row in self.rows),
+            columns=[replace(column, step=steps[column.name]) for column in self.columns],
+            numbers={name: (said(words, f"number {name}"), unit) for name, (words, unit) in self.numbers.items()},
+        )
+        grid.template = Template(self.name, list(steps.values()), starts)
+        return grid

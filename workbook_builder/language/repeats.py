@@ -59,7 +59,7 @@ class Repeat:
                 return {name}
             if name not in rests:
                 rests[name] = set()  # also where declarations need each other in a circle, which the model refuses
-                parameters = known[name].parameters if name in known else []
+                parameters = known[name].names if name in known else []
                 rests[name] = set().union(*map(visit, parameters))
             return rests[name]
 
@@ -85,6 +85,7 @@ class Repeat:
             "formula": xl.substitute(one.formula, dict(names)),
             "function": _with_names(one.function, names),
             "optional": frozenset(names.get(name, name) for name in one.optional),
+            "waits": tuple(names.get(name, name) for name in one.waits),
         }
         sides = {side: getattr(one, side, "") for side in ("value", "at_least", "at_most")}
         compared: dict[str, Any] = {side: names.get(name, name) for side, name in sides.items() if name}

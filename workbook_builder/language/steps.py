@@ -23,7 +23,8 @@ Kind = Literal["number", "text", "flag", "any"]
 class Step:
     """What is calculated: the formula, the reference function that says the same, and how a person reads it.
 
-    ``optional`` are parameters that may be missing: the function gets NaN or an empty text for them. Where ``guarded`` is
+    ``optional`` are parameters that may be missing: the function gets NaN or an empty text for them; ``waits`` are names
+    that the formula does not use, but without which the cell stays empty. Where ``guarded`` is
     false nothing is waited for: the formula itself deals with what is missing. ``single`` is for the eye of one design:
     arrays of designs do without. ``kind`` "any" may be a number or a text.
     """
@@ -36,12 +37,13 @@ class Step:
     function: Function
     kind: Kind = "number"
     optional: frozenset[str] = frozenset()
+    waits: tuple[str, ...] = ()
     guarded: bool = True
     single: bool = False
 
     @cached_property
     def parameters(self) -> list[str]:
-        """The open names, in the order of the function."""
+        """The open names that the formula uses, in the order of the function."""
         return _parameters(self.function, inspect.Parameter.POSITIONAL_OR_KEYWORD)
 
     @cached_property
@@ -49,9 +51,14 @@ class Step:
         """The names of the tables that it looks things up in."""
         return _parameters(self.function, inspect.Parameter.KEYWORD_ONLY)
 
-    def instead(self, formula: str, function: Function) -> Step:
+    @property
+    def names(self) -> list[str]:
+        """The open names: those that the formula uses, and those for which it only waits."""
+        return [*self.parameters, *self.waits]
+
+    def instead(self, formula: str, function: Function, waits: Sequence[str] = ()) -> Step:
         """Return a step of the same name and look that is calculated otherwise."""
-        step = replace(self, formula=formula, function=function, optional=frozenset())
+        step = replace(self, formula=formula, function=function, optional=frozenset(), waits=tuple(waits))
         return replace(step, optional=self.optional & set(step.parameters))
 
     def faults(self) -> list[str]:
@@ -63,6 +70,8 @@ class Step:
         stray, unused = used - columns - set(self.parameters), set(self.parameters) - used
         found += [f"formula uses {', '.join(sorted(stray))}, not parameters of the function"] if stray else []
         found += [f"function needs {', '.join(sorted(unused))}, not in the formula"] if unused else []
+        both = set(self.waits) & set(self.parameters)
+        found += [f"waits for {', '.join(sorted(both))}, which the formula uses"] if both else []
         unknown = self.optional - set(self.parameters)
         return found + ([f"optional {', '.join(sorted(unknown))} are not parameters"] if unknown else [])
 
@@ -165,7 +174,7 @@ class Kinds:
         """Return the keys that must be there before anything is calculated, by kind."""
         found: dict[str, list[str]] = {"number": [], "text": [], "flag": [], "check": [], "any": [], "constant": []}
         if calculation.step.guarded:
-            for parameter in calculation.step.parameters:
+            for parameter in calculation.step.names:
                 argument = calculation.bound[parameter]
                 if parameter not in calculation.step.optional and isinstance(argument, str):
                     found[self.of(argument)].append(argument)

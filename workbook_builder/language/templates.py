@@ -124,7 +124,7 @@ class Instance:
         step = self.template.step_of(name, starts=self.starts)
         if step is None:
             raise DeclarationError([Problem(f"template {self.template.name}", "has no such step", name)])
-        bound = {parameter: self._argument(parameter) for parameter in step.parameters}
+        bound = {parameter: self._argument(parameter) for parameter in step.names}
         nothing = nothing_of(step.kind) if self.nothing is None else self.nothing
         return Calculation(self.name(name), step, bound, nothing, self.label, self.family or self.key)
 

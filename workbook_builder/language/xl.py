@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 # name → fewest and most arguments
 FUNCTIONS = {
@@ -46,6 +47,7 @@ LONGEST = 255
 _TOKEN = re.compile(
     r"""(?P<text>"(?:[^"]|"")*")
       | (?P<function>[A-Z][A-Z0-9.]*)(?=\()
+      | (?P<truth>TRUE|FALSE)(?![A-Za-z0-9_.(])
       | (?P<address>(?:[A-Z][A-Za-z]*!)?\$?[A-Z]{1,3}\$?[0-9]+)
       | (?P<name>[a-z][a-z0-9_]*)
       | (?P<number>[0-9]+(?:\.[0-9]+)?)

@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import INDENT, PAGE, Plan, Sheet, Shown, WordFormat
+from workbook_builder.language.declare import Chapter
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.system.commissioning import handover, readings, strings_measured
@@ -101,7 +102,7 @@ def _readings(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.line([(heading, "head") for heading in entries.HEADINGS])
     sheet.heights[head] = TWO_LINES
     first = sheet.row
-    entries.lines(plan, sheet, model, model.chapter(readings.chapter.name), head, READ, brief=True)
+    entries.lines(plan, sheet, model.chapter(readings.chapter.name), head, READ, brief=True)
     _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, READ)
 
@@ -245,7 +246,7 @@ def _acceptance(plan: Plan, sheet: Sheet, model: Model) -> None:
     head = sheet.row
     _banner(sheet, _headed(6, model.chapter(handover.chapter.name)), "section")
     first = sheet.row
-    entries.lines(plan, sheet, model, model.chapter(handover.chapter.name), head, HANDED, brief=True)
+    entries.lines(plan, sheet, model.chapter(handover.chapter.name), head, HANDED, brief=True)
     _high_enough(sheet, first)
     entries.close(plan, sheet, head, sheet.row, HANDED)
     sheet.put(0, "Judgement of the insulation", "text")

@@ -256,7 +256,7 @@ def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
     return Part(17, 19, words_of, "print_item"), shown(name, 20, 22, "print_number", digits), unit(name, LAST, LAST)
 
 
-def _settings(paper: Paper, text: dict[str, Any]) -> None:
+def _settings(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     row = _row(paper, LINE, Part(0, 4, Shown("verdict"), BOLD), Part(5, LAST, said("banner"), BOLD))
     paper.box((row, 0), (row, LAST), thick=False)
     paper.sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))

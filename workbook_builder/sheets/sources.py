@@ -21,17 +21,17 @@ def add(plan: Plan, evaluation: Evaluation) -> Sheet:
         sheet.put(1, meaning, "text")
         sheet.merges.append((sheet.row, 1, LAST))
         sheet.line([(mark, "check")])
-    cited = citations(evaluation)
+    found = citations(evaluation)
     sheet.row += 1
     sheet.banner("Sources cited in this workbook", "chapter", LAST)
     sheet.line([("Title", "head"), ("Publisher", "head"), ("Edition", "head"), ("How it was available", "head")])
-    used = {citation.source for _, citation in cited}
+    used = {citation.source for _, citation in found}
     for source in bibliography().values():
         if source.key in used:
             sheet.line([(text, "text") for text in (source.title, source.publisher, source.edition, source.note)])
     sheet.row += 1
     sheet.banner("Still from memory: confirm these against the source before relying on them", "chapter", LAST)
-    for label, citation in cited:
+    for label, citation in found:
         if citation.mark == FROM_MEMORY:
             sheet.put(1, str(citation), "text")
             sheet.merges.append((sheet.row, 1, LAST))
@@ -42,8 +42,10 @@ def add(plan: Plan, evaluation: Evaluation) -> Sheet:
 def citations(evaluation: Evaluation) -> list[tuple[str, Citation]]:
     """Return every label of the model with its citation, in reading order."""
     model = evaluation.model
-    found = [(constant.label, constant.source) for constant in model.constants]
+    found = [(constant.label, cited(constant.source)) for constant in model.constants]
     found += [(table.title, table.source) for table in model.tables]
-    found += [(f"{entry.label}, if left blank", entry.blank_source) for entry in model.inputs if entry.blank_source]
+    found += [(f"{entry.label}, if left blank", cited(entry.blank_source)) for entry in model.inputs if entry.blank_source]
     found += [(f"Example on the sheet Proof: {chain.example.title}", chain.example.citation) for chain in evaluation.proof.chains]
-    return found + [(node.label, model.source_of(node)) for node in (*model.quantities, *model.checks)]
+    found += [(node.label, cited(node.source)) for node in model.quantities]
+    found += [(node.label, cited(node.source)) for node in model.checks]
+    return found + [(f"Table of the calculation: {grid.title}", cited(grid.source)) for grid in model.grids]

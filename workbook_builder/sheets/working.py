@@ -103,10 +103,10 @@ def _steps(plan: Plan, sheet: Sheet, model: Model, steps: Sequence[Quantity | Gr
             if not headed:
                 _line(sheet, [(heading, "head") for heading in HEADINGS], layout)
             headed = True
-            _quantity(plan, sheet, model, step, layout)
+            _quantity(plan, sheet, step, layout)
 
 
-def _quantity(plan: Plan, sheet: Sheet, model: Model, quantity: Quantity, layout: Layout) -> None:
+def _quantity(plan: Plan, sheet: Sheet, quantity: Quantity, layout: Layout) -> None:
     plan.name(quantity.name, sheet, sheet.row, layout.firsts[VALUE])
     value = Worked(quantity.name)
     style = "number" if quantity.kind == "number" else "text"

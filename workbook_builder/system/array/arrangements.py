@@ -11,6 +11,8 @@ from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.wording import number_text
 
+SERIES, PARALLEL = range(1, 7), range(1, 13)
+
 chapter = Part(
     "arrangements",
     "Arrangements",
@@ -20,7 +22,6 @@ chapter = Part(
     sheet="Arrangements",
 )
 
-SERIES, PARALLEL = range(1, 7), range(1, 13)
 # the checks that judge an arrangement, by what they rest on
 BY_SERIES = (
     "cold_voltage",

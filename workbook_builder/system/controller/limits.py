@@ -3,7 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
-from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.verdicts import where_pass
 
