@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import re
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tests.strategies import PROFILES
-from tests.support import model
+from tests.support import evaluation
 from workbook_builder.file.building import plan_for
 from workbook_builder.language.errors import ProfileError
 from workbook_builder.language.profiles import FOLDER, REQUIRED_CLAUSES, load_profile
-from workbook_builder.language.sources import CHECKED, FROM_MEMORY, bibliography, cited
+from workbook_builder.language.sources import CHECKED, FROM_MEMORY, Citation, bibliography, cited
 from workbook_builder.sheets.sources import citations
 from workbook_builder.system import CHAPTERS
 
@@ -52,15 +53,15 @@ def family_of(profile: str) -> str:
 @pytest.mark.parametrize("profile", PROFILES)
 def test_a_workbook_cites_its_own_code_and_no_other(profile: str) -> None:
     others = {key for family, keys in CODES.items() for key in keys} - {profile}
-    found = [(label, str(one)) for label, one in citations(model(profile)) if one.source in others and not label.startswith("Example")]
+    found = [(label, str(one)) for label, one in citations(evaluation(profile)) if one.source in others and not label.startswith("Example")]
     assert not found
-    assert {one.source for _, one in citations(model(profile))} >= {profile}
+    assert {one.source for _, one in citations(evaluation(profile))} >= {profile}
 
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_a_workbook_cites_standards_of_the_other_family_only_where_no_code_decides(profile: str) -> None:
     other = next(family for family in FAMILIES if family != family_of(profile))
-    found = {one.source for label, one in citations(model(profile)) if not label.startswith("Example")}
+    found = {one.source for label, one in citations(evaluation(profile)) if not label.startswith("Example")}
     foreign = {key for key in found if key and FAMILIES[other].search(f"{bibliography()[key].title} {bibliography()[key].publisher}")}
     assert foreign <= set(GENERAL)
     assert all(GENERAL.values())
@@ -72,7 +73,7 @@ def test_no_text_of_a_workbook_names_a_clause_of_the_other_family(profile: str) 
     other = next(family for family in FAMILIES if family != family_of(profile))
     general = {bibliography()[key].title for key in GENERAL} | {"IEC 62446-1", "IEC 62485-2"}
     examples = {
-        bibliography()[chain.example.citation.source].title for chain in model(profile).proof.chains if chain.example.citation.source
+        bibliography()[chain.example.citation.source].title for chain in evaluation(profile).proof.chains if chain.example.citation.source
     }
     found = []
     for sheet in plan_for(load_profile(profile)).sheets:
@@ -87,30 +88,27 @@ def test_no_text_of_a_workbook_names_a_clause_of_the_other_family(profile: str) 
     assert not found
 
 
+def declared_sources() -> Iterator[tuple[str, Citation | str]]:
+    """Each declaration's name with its source, as it is declared."""
+    for part in CHAPTERS:
+        yield from ((one.name, one.source) for one in part.constants)
+        yield from ((one.name, one.source) for one in part.quantities)
+        yield from ((one.name, one.source) for one in part.checks)
+        yield from ((one.name, one.source) for one in part.grids)
+
+
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_clause_is_cited_and_by_its_key_alone(profile: str) -> None:
     keys = {clause.key for clause in load_profile(profile).clauses}
     assert keys == REQUIRED_CLAUSES
-    named = {
-        str(source)
-        for part in CHAPTERS
-        for source in (
-            *(one.source for one in (*part.constants, *part.quantities, *part.checks, *part.grids)),
-            *(entry.blank_source for entry in part.inputs),
-        )
-        if isinstance(source, str)
-    }
+    named = {source for _, source in declared_sources() if isinstance(source, str)}
+    named |= {entry.blank_source for part in CHAPTERS for entry in part.inputs if isinstance(entry.blank_source, str)}
     assert keys <= named
 
 
 def test_no_declaration_cites_a_code_by_itself() -> None:
     by_profiles = {key for keys in CODES.values() for key in keys}
-    declared = [
-        (one.name, one.source)
-        for part in CHAPTERS
-        for one in (*part.constants, *part.quantities, *part.checks, *part.grids)
-        if not isinstance(one.source, str)
-    ]
+    declared = [(name, source) for name, source in declared_sources() if not isinstance(source, str)]
     assert not [name for name, source in declared if source.source in by_profiles]
 
 

@@ -22,7 +22,7 @@ from workbook_builder.file.design import read_design
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.errors import DesignError, ProfileError, WorkbookBuilderError
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.profiles import built_in, load_profile
+from workbook_builder.language.profiles import REQUIRED_CLAUSES, built_in, load_profile
 
 BROKEN = Path(__file__).parent / "broken"
 DESIGNS = sorted((BROKEN / "designs").glob("*.toml"))
@@ -113,8 +113,8 @@ def test_a_profile_folder_of_ones_own_is_used_by_its_path(tmp_path: Path) -> Non
 def test_every_built_in_profile_loads_and_says_where_its_values_come_from(key: str) -> None:
     profile = load_profile(key)
     assert profile.key == key
-    for name in (*(value.name for value in profile.values), *(table.name for table in profile.tables)):
-        assert str(profile.source_of(name)), name
+    for name in (*(value.name for value in profile.values), *(table.name for table in profile.tables), *REQUIRED_CLAUSES):
+        assert str(profile.sources()[name]), name
 
 
 # ---- good files

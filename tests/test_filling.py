@@ -11,8 +11,9 @@ import pytest
 
 from tests.strategies import PROFILES
 from tests.support import model
+from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import Chapter, Check, Quantity, between
+from workbook_builder.language.declare import Check, Part, Quantity, assembled, between
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.filling import shown
 from workbook_builder.language.grids import Grid, Row
@@ -25,22 +26,22 @@ from workbook_builder.system import CHAPTERS
 HERE = common_practice("a rule of the tests")
 
 
-def chapter(intro: str = "A chapter of the tests.") -> Chapter:
-    return Chapter("trial", "Trial", intro)
+def chapter(intro: str = "A chapter of the tests.") -> Part:
+    return Part("trial", "Trial", intro)
 
 
-def with_quantity(words: str = "As it is.", label: str = "Doubled", source: Any = HERE) -> Chapter:
+def with_quantity(words: str = "As it is.", label: str = "Doubled", source: Any = HERE) -> Part:
     trial = chapter()
     trial.number("length", "V", 0, 1, "Length")
 
     @trial.quantity(unit="V", label=label, words=words, formula="2*length", source=source)
-    def doubled(length):
+    def doubled(length: float) -> float:
         return 2 * length
 
     return trial
 
 
-def with_check(good: str = "Good.", before: str = "At most ") -> Chapter:
+def with_check(good: str = "Good.", before: str = "At most ") -> Part:
     trial = with_quantity()
     trial.limit(
         name="fits",
@@ -55,19 +56,19 @@ def with_check(good: str = "Good.", before: str = "At most ") -> Chapter:
     return trial
 
 
-def with_grid(words: str = "Row by row.", column: str = "twice", row: str = "first", source: Any = HERE) -> Chapter:
+def with_grid(words: str = "Row by row.", column: str = "twice", row: str = "first", source: Any = HERE) -> Part:
     trial = chapter()
     trial.number("length", "V", 0, 1, "Length")
     grid = trial.grid(Grid("steps", "Steps", words, source, (Row("one", row),), "Working"))
 
     @grid.column(words=column, unit="V", formula="2*length")
-    def twice(length):
+    def twice(length: float) -> float:
         return 2 * length
 
     return trial
 
 
-def with_input(where: str = "data sheet", relation: str = "near it", source: Any = HERE) -> Chapter:
+def with_input(where: str = "data sheet", relation: str = "near it", source: Any = HERE) -> Part:
     trial = chapter()
     trial.number("length", "V", 0, 1, "Length")
     rest: dict[str, Any] = {"relations": (between("length", 0.5, 1.5, relation),), "where": where}
@@ -75,14 +76,14 @@ def with_input(where: str = "data sheet", relation: str = "near it", source: Any
     return trial
 
 
-def with_constant(label: str = "Kept", source: Any = HERE) -> Chapter:
+def with_constant(label: str = "Kept", source: Any = HERE) -> Part:
     trial = chapter()
     trial.constant("share_kept", 0.75, "", label, "", source)
     return trial
 
 
-def made(trial: Chapter, profile: str = "nec-2023") -> Model:
-    return Model((trial,), load_profile(profile))
+def made(trial: Part, profile: str = "nec-2023") -> Model:
+    return Model(assembled([trial]), load_profile(profile))
 
 
 # ---- figures
@@ -112,11 +113,11 @@ def test_sentences_advice_labels_introductions_rows_columns_and_sources_are_fill
     assert made(chapter(intro="Up to {code_terminal_t:unit}.")).chapter("trial").intro == "Up to 60 °C."
     assert made(with_constant("Kept, {share_kept:%}")).constants[0].label == "Kept, 75 %"
     (grid,) = made(with_grid("To {code_terminal_t}.", "by {code_terminal_t}", "at {code_terminal_t}")).grids
-    assert (grid.words, grid.columns[0].words, grid.rows[0].label) == ("To 60.", "by 60", "at 60")
+    assert (grid.words, grid.columns[0].step.words, grid.rows[0].label) == ("To 60.", "by 60", "at 60")
     assert str(made(with_constant(source=common_practice("{share_kept:%} of it"))).constants[0].source) == "common practice: 75 % of it"
 
 
-UNKNOWN: dict[str, tuple[Callable[[], Chapter], str]] = {
+UNKNOWN: dict[str, tuple[Callable[[], Part], str]] = {
     "words of a quantity": (lambda: with_quantity(words="{nothing} times."), "words of doubled: .*{nothing}"),
     "a label": (lambda: with_quantity(label="By {nothing}"), "label of doubled: .*{nothing}"),
     "a sentence": (lambda: with_check(good="{nothing}."), "sentence of check_fits for PASS: .*{nothing}"),
@@ -153,7 +154,7 @@ def changed(profile: Profile, name: str, value: float) -> Profile:
 
 def texts(profile: Profile) -> set[str]:
     """What stands in the cells of a workbook, but for published examples, which keep the figures of their sources."""
-    plan = make_plan(Model(CHAPTERS, profile))
+    plan = make_plan(Evaluation(Model(CHAPTERS, profile)))
     cells = [cell.content for sheet in plan.sheets if sheet.name != "Proof" for cell in sheet.cells.values()]
     return {content for content in cells if isinstance(content, str)}
 
@@ -216,7 +217,7 @@ def test_no_declared_word_types_a_constant_that_its_formula_uses() -> None:
 # ---- clauses
 
 
-SOURCES: dict[str, Callable[[Any], Chapter]] = {
+SOURCES: dict[str, Callable[[Any], Part]] = {
     "a quantity": lambda source: with_quantity(source=source),
     "a constant": lambda source: with_constant(source=source),
     "a default": lambda source: with_input(source=source),
@@ -230,9 +231,8 @@ SOURCES: dict[str, Callable[[Any], Chapter]] = {
 )
 def test_a_source_may_be_the_name_of_a_clause_value_or_table_of_the_profile(what: str, key: str, place: str) -> None:
     part = made(SOURCES[what](key), "nec-2020").chapter("trial")
-    (said,) = {str(one.source) for one in (*part.quantities, *part.constants, *part.grids)} or {
-        str(one.blank_source) for one in part.inputs if one.blank_source
-    }
+    cited_by = {str(one.source) for one in part.quantities} | {str(one.source) for one in part.constants}
+    (said,) = cited_by | {str(one.source) for one in part.grids} or {str(one.blank_source) for one in part.inputs if one.blank_source}
     assert said.startswith("NEC 2020, ")
     assert place in said
 

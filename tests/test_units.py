@@ -134,7 +134,7 @@ def test_the_columns_of_a_grid_fed_with_units_answer_in_their_declared_units(gri
         tried[step] += 1
         arguments = [
             carried(argument.value, grid.numbers[name][1]) if isinstance(argument, Given) else with_unit(str(argument))
-            for name, argument in bound.items()
+            for name, argument in ((name, bound[name]) for name in step.parameters)
         ]
         try:
             answer = step.function(*arguments, **{name: TABLES[name] for name in step.tables})
