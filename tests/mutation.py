@@ -58,6 +58,11 @@ class Mutant(NamedTuple):
         return "".join(one.text for one in (*self.pieces[: self.position], changed, *self.pieces[self.position + 1 :]))
 
     @property
+    def sound(self) -> str:
+        """The formula without the fault."""
+        return "".join(one.text for one in self.pieces)
+
+    @property
     def piece(self) -> Token:
         """What is changed."""
         return self.pieces[self.position]

@@ -281,6 +281,10 @@ CASES: dict[str, tuple[str, list[tuple[Entries, object]]]] = {
     ),
     "verdict as number": ('=IF(text_t="PASS",1,0)', [({"text_t": "PASS"}, 1.0), ({"text_t": "FAIL"}, 0.0), ({}, 0.0)]),
     "name in any case": ("=NUMBER_A*Number_B", [({"number_a": 6, "number_b": 7}, 42.0)]),
+    "an entry in which nothing is typed is blank, one in which 0 or a space is typed is not": (
+        '=IF(ISBLANK(INDEX(entry_column,5)),"blank","typed")',
+        [({}, "blank"), ({"number_a": 0}, "typed"), ({"number_a": " "}, "typed"), ({"number_a": True}, "typed")],
+    ),
     "is text": (
         "=ISTEXT(number_a)",
         [({}, False), ({"number_a": 0}, False), ({"number_a": "18"}, True), ({"number_a": " "}, True), ({"number_a": True}, False)],

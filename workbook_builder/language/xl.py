@@ -23,6 +23,7 @@ FUNCTIONS = {
     "EXP": (1, 1),
     "IF": (3, 3),
     "INDEX": (2, 2),
+    "ISBLANK": (1, 1),
     "ISERROR": (1, 1),
     "ISLOGICAL": (1, 1),
     "ISNUMBER": (1, 1),
