@@ -4,6 +4,7 @@ import numpy as np
 
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOTE, PASS, Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
 from workbook_builder.system.array.arrangements import BY_BOTH, BY_PARALLEL, BY_SERIES, NONE, PARALLEL, RULE, SERIES, checks_at, first_that
 
@@ -35,7 +36,7 @@ by_series = chapter.grid(
     formula='IF(cold_voltage="FAIL","controller voltage",IF(module_voltage="FAIL","module voltage",'
     'IF(code_voltage="FAIL","code voltage",IF(devices_voltage="FAIL","device voltage","nothing"))))',
 )
-def rating(cold_voltage, module_voltage, code_voltage, devices_voltage):
+def rating(cold_voltage: Value, module_voltage: Value, code_voltage: Value, devices_voltage: Value) -> Value:
     return first_that(
         FAIL,
         {
@@ -52,7 +53,7 @@ def rating(cold_voltage, module_voltage, code_voltage, devices_voltage):
     words="what fails whatever the number of modules",
     formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging","nothing"))',
 )
-def blocked(voltage_class, cold_block):
+def blocked(voltage_class: Value, cold_block: Value) -> Value:
     return first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
 
 
@@ -63,7 +64,7 @@ def blocked(voltage_class, cold_block):
     named=True,
     formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
 )
-def fault(rating, blocked, can_charge):
+def fault(rating: Value, blocked: Value, can_charge: Value) -> Value:
     late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
     return np.where(rating != NONE, rating, late)
 
@@ -76,7 +77,7 @@ def fault(rating, blocked, can_charge):
     formula='IF(vmp_window="NOTE","PWM window",IF(hot_afternoon="NOTE","hot afternoon",IF(cold_charge="NOTE","cold charge",'
     'IF(mppt_window="NOTE","MPPT window","nothing"))))',
 )
-def weakness(vmp_window, hot_afternoon, cold_charge, mppt_window):
+def weakness(vmp_window: Value, hot_afternoon: Value, cold_charge: Value, mppt_window: Value) -> Value:
     return first_that(
         NOTE, {"PWM window": vmp_window, "hot afternoon": hot_afternoon, "cold charge": cold_charge, "MPPT window": mppt_window}
     )
@@ -104,7 +105,7 @@ by_parallel = chapter.grid(
     formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
     'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
 )
-def current_fault(array_current, short_circuit, input_protection, string_fuse):
+def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, string_fuse: Value) -> Value:
     fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
     return first_that(
         FAIL,
@@ -119,7 +120,7 @@ def current_fault(array_current, short_circuit, input_protection, string_fuse):
     named=True,
     formula='IF(array_current="NOTE","margin on current","nothing")',
 )
-def current_weakness(array_current):
+def current_weakness(array_current: Value) -> Value:
     return first_that(NOTE, {"margin on current": array_current})
 
 

@@ -9,6 +9,7 @@ from workbook_builder.language.declare import FAIL, NOTE, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.wording import number_text
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)
@@ -51,7 +52,9 @@ chapter.constant("rank_module", 0.001, "W", "Taken off the rank for each module,
     formula="controller_v_drop+(run_array_drop_allowed+run_battery_drop_allowed)/whole_percent*battery_nominal",
     source=RULE,
 )
-def list_v_drops(controller_v_drop, run_array_drop_allowed, run_battery_drop_allowed, whole_percent, battery_nominal):
+def list_v_drops(
+    controller_v_drop: Value, run_array_drop_allowed: Value, run_battery_drop_allowed: Value, whole_percent: Value, battery_nominal: Value
+) -> Value:
     return controller_v_drop + (run_array_drop_allowed + run_battery_drop_allowed) / whole_percent * battery_nominal
 
 
@@ -63,7 +66,7 @@ def list_v_drops(controller_v_drop, run_array_drop_allowed, run_battery_drop_all
     formula="battery_v_absorb+charge_v_rise+list_v_drops",
     source=RULE,
 )
-def list_v_needed(battery_v_absorb, charge_v_rise, list_v_drops):
+def list_v_needed(battery_v_absorb: Value, charge_v_rise: Value, list_v_drops: Value) -> Value:
     return battery_v_absorb + charge_v_rise + list_v_drops
 
 
@@ -75,7 +78,7 @@ def list_v_needed(battery_v_absorb, charge_v_rise, list_v_drops):
     formula="battery_v_absorb+charge_v_rise_cold+list_v_drops",
     source=RULE,
 )
-def list_v_needed_cold(battery_v_absorb, charge_v_rise_cold, list_v_drops):
+def list_v_needed_cold(battery_v_absorb: Value, charge_v_rise_cold: Value, list_v_drops: Value) -> Value:
     return battery_v_absorb + charge_v_rise_cold + list_v_drops
 
 
@@ -87,7 +90,7 @@ def list_v_needed_cold(battery_v_absorb, charge_v_rise_cold, list_v_drops):
     formula="battery_v_absorb+list_v_drops",
     source=RULE,
 )
-def list_v_absorb(battery_v_absorb, list_v_drops):
+def list_v_absorb(battery_v_absorb: Value, list_v_drops: Value) -> Value:
     return battery_v_absorb + list_v_drops
 
 
@@ -117,7 +120,7 @@ LAST = "arrangements_s6p12"
     f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
     source=RULE,
 )
-def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
+def best_reason(arrangements_s6p12_best: Value, rank_pass: Value, rank_note: Value) -> Value:
     noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
     passes = arrangements_s6p12_best > rank_pass - rank_note / 2
     return np.where(passes, "the most power among those that pass", noted)
@@ -132,7 +135,7 @@ def best_reason(arrangements_s6p12_best, rank_pass, rank_note):
     formula=f'IF(best_reason="no arrangement fits","none",{LAST}_best_series&" in series × "&{LAST}_best_parallel&" in parallel")',
     source=RULE,
 )
-def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12_best_parallel):
+def best_numbers(best_reason: Value, arrangements_s6p12_best_series: Value, arrangements_s6p12_best_parallel: Value) -> Value:
     if best_reason == "no arrangement fits":
         return "none"
     return _joined("{} in series × {} in parallel", arrangements_s6p12_best_series, arrangements_s6p12_best_parallel)
@@ -147,7 +150,7 @@ def best_numbers(best_reason, arrangements_s6p12_best_series, arrangements_s6p12
     formula=f'IF(best_reason="no arrangement fits",best_reason,best_numbers&", about "&ROUND({LAST}_best_usable,0)&" W: "&best_reason)',
     source=RULE,
 )
-def best_arrangement(best_reason, best_numbers, arrangements_s6p12_best_usable):
+def best_arrangement(best_reason: Value, best_numbers: Value, arrangements_s6p12_best_usable: Value) -> Value:
     power = _joined("{}", round_half_away(arrangements_s6p12_best_usable, 0))
     if best_reason == "no arrangement fits":
         return best_reason
@@ -192,7 +195,7 @@ arrangements = chapter.grid(
 
 
 @arrangements.column(words="modules", formula="series*parallel")
-def modules(series, parallel):
+def modules(series: Value, parallel: Value) -> Value:
     return series * parallel
 
 
@@ -202,7 +205,7 @@ def modules(series, parallel):
     words="usable power under this controller; by MPPT within its rated current",
     formula='IF(controller_type="MPPT",MIN(mppt,controller_i_max*battery_v_absorb),pwm)',
 )
-def usable(controller_type, mppt, controller_i_max, battery_v_absorb, pwm):
+def usable(controller_type: Value, mppt: Value, controller_i_max: Value, battery_v_absorb: Value, pwm: Value) -> Value:
     return np.where(controller_type == "MPPT", np.minimum(mppt, controller_i_max * battery_v_absorb), pwm)
 
 
@@ -212,7 +215,7 @@ def usable(controller_type, mppt, controller_i_max, battery_v_absorb, pwm):
     formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,IF(enclosure_current="FAIL","hot enclosure",'
     'IF(battery_current="FAIL","battery current",site_fault))))',
 )
-def fails(fault, current_fault, enclosure_current, battery_current, site_fault):
+def fails(fault: Value, current_fault: Value, enclosure_current: Value, battery_current: Value, site_fault: Value) -> Value:
     late = np.where(battery_current == FAIL, "battery current", site_fault)
     both = np.where(enclosure_current == FAIL, "hot enclosure", late)
     return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, both))
@@ -224,13 +227,13 @@ def fails(fault, current_fault, enclosure_current, battery_current, site_fault):
     formula='IF(weakness<>"nothing",weakness,IF(current_weakness<>"nothing",current_weakness,IF(utilisation="NOTE","use of array",'
     'IF(mppt_power="NOTE","MPPT power",IF(enclosure_current="NOTE","warm enclosure","nothing")))))',
 )
-def weak(weakness, current_weakness, utilisation, mppt_power, enclosure_current):
+def weak(weakness: Value, current_weakness: Value, utilisation: Value, mppt_power: Value, enclosure_current: Value) -> Value:
     late = first_that(NOTE, {"use of array": utilisation, "MPPT power": mppt_power, "warm enclosure": enclosure_current})
     return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, late))
 
 
 @arrangements.column(kind="text", symbol="limited by", words="the check that limits it", formula='IF(fails<>"nothing",fails,weak)')
-def limited_by(fails, weak):
+def limited_by(fails: Value, weak: Value) -> Value:
     return np.where(fails != NONE, fails, weak)
 
 
@@ -240,12 +243,12 @@ def limited_by(fails, weak):
     words="FAIL, NOTE or PASS",
     formula='IF(fails<>"nothing","FAIL",IF(weak<>"nothing","NOTE","PASS"))',
 )
-def verdict(fails, weak):
+def verdict(fails: Value, weak: Value) -> Value:
     return np.where(fails != NONE, FAIL, np.where(weak != NONE, NOTE, PASS))
 
 
 @arrangements.column(symbol="P/module", unit="W", words="usable power of each module", formula="usable/modules")
-def usable_module(usable, modules):
+def usable_module(usable: Value, modules: Value) -> Value:
     return usable / modules
 
 
@@ -255,52 +258,52 @@ def usable_module(usable, modules):
     words="higher is better: verdict, then power, then fewer modules",
     formula='IF(verdict="FAIL",0,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
 )
-def rank(verdict, usable, rank_pass, rank_note, modules, rank_module):
+def rank(verdict: Value, usable: Value, rank_pass: Value, rank_note: Value, modules: Value, rank_module: Value) -> Value:
     better = usable + np.where(verdict == "PASS", rank_pass, rank_note) - modules * rank_module
     return np.where(verdict == "FAIL", 0 * usable, better)
 
 
 @arrangements.column(symbol="best", unit="W", words="best rank so far", named=True, formula="MAX(previous_best,rank)")
-def best(previous_best, rank):
+def best(previous_best: Value, rank: Value) -> Value:
     return np.maximum(previous_best, rank)
 
 
 @arrangements.start(formula="rank")
-def best_start(rank):
+def best_start(rank: Value) -> Value:
     return rank
 
 
 @arrangements.column(
     symbol="", words="in series, of the best so far", named=True, formula="IF(rank>previous_best,series,previous_best_series)"
 )
-def best_series(rank, previous_best, series, previous_best_series):
+def best_series(rank: Value, previous_best: Value, series: Value, previous_best_series: Value) -> Value:
     return np.where(rank > previous_best, series, previous_best_series)
 
 
 @arrangements.start(formula="series")
-def best_series_start(series):
+def best_series_start(series: Value) -> Value:
     return series
 
 
 @arrangements.column(
     symbol="", words="in parallel, of the best so far", named=True, formula="IF(rank>previous_best,parallel,previous_best_parallel)"
 )
-def best_parallel(rank, previous_best, parallel, previous_best_parallel):
+def best_parallel(rank: Value, previous_best: Value, parallel: Value, previous_best_parallel: Value) -> Value:
     return np.where(rank > previous_best, parallel, previous_best_parallel)
 
 
 @arrangements.start(formula="parallel")
-def best_parallel_start(parallel):
+def best_parallel_start(parallel: Value) -> Value:
     return parallel
 
 
 @arrangements.column(
     symbol="", unit="W", words="usable power of the best so far", named=True, formula="IF(rank>previous_best,usable,previous_best_usable)"
 )
-def best_usable(rank, previous_best, usable, previous_best_usable):
+def best_usable(rank: Value, previous_best: Value, usable: Value, previous_best_usable: Value) -> Value:
     return np.where(rank > previous_best, usable, previous_best_usable)
 
 
 @arrangements.start(formula="usable")
-def best_usable_start(usable):
+def best_usable_start(usable: Value) -> Value:
     return usable

@@ -4,7 +4,8 @@ import numpy as np
 
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import cite, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 
 chapter = Part(
     "array",
@@ -33,7 +34,7 @@ chapter.choice(
     source="voltage_method",
     optional=("module_beta_voc",),
 )
-def voc_method_default(module_beta_voc):
+def voc_method_default(module_beta_voc: Value) -> Value:
     return np.where(np.isnan(module_beta_voc), "table", "coefficient")
 
 
@@ -45,7 +46,7 @@ def voc_method_default(module_beta_voc):
     formula="MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
     source="voltage_by_coefficient",
 )
-def voc_factor_coefficient(module_beta_voc, whole_percent, site_t_min, t_stc):
+def voc_factor_coefficient(module_beta_voc: Value, whole_percent: Value, site_t_min: Value, t_stc: Value) -> Value:
     return np.maximum(1, 1 + module_beta_voc / whole_percent * (site_t_min - t_stc))
 
 
@@ -58,7 +59,7 @@ def voc_factor_coefficient(module_beta_voc, whole_percent, site_t_min, t_stc):
     "INDEX(voltage_correction_factor,MATCH(ROUND(site_t_min,9),voltage_correction_t_min,1)))",
     source="voltage_correction",
 )
-def voc_factor_table(site_t_min, *, voltage_correction):
+def voc_factor_table(site_t_min: Value, *, voltage_correction: Table) -> Value:
     return voltage_correction.band(site_t_min, "t_min", "factor")
 
 
@@ -71,7 +72,7 @@ def voc_factor_table(site_t_min, *, voltage_correction):
     source=own_rule("the stricter of two permitted methods"),
     optional=("voc_factor_table",),
 )
-def voc_factor_higher(voc_factor_coefficient, voc_factor_table, *, voltage_correction):
+def voc_factor_higher(voc_factor_coefficient: Value, voc_factor_table: Value, *, voltage_correction: Table) -> Value:
     coldest = voltage_correction.column("factor").values[0]
     return np.maximum(voc_factor_coefficient, np.where(np.isnan(voc_factor_table), coldest, voc_factor_table))
 
@@ -85,7 +86,7 @@ def voc_factor_higher(voc_factor_coefficient, voc_factor_table, *, voltage_corre
     source="cold_voltage",
     optional=("voc_factor_coefficient", "voc_factor_table", "voc_factor_higher"),
 )
-def voc_factor(voc_method, voc_factor_coefficient, voc_factor_table, voc_factor_higher):
+def voc_factor(voc_method: Value, voc_factor_coefficient: Value, voc_factor_table: Value, voc_factor_higher: Value) -> Value:
     other = np.where(voc_method == "coefficient", voc_factor_coefficient, voc_factor_higher)
     return np.where(voc_method == "table", voc_factor_table, other)
 
@@ -98,7 +99,7 @@ def voc_factor(voc_method, voc_factor_coefficient, voc_factor_table, voc_factor_
     formula="array_series*module_voc",
     source=cite("circuit-laws", "series voltages add"),
 )
-def array_voc(array_series, module_voc):
+def array_voc(array_series: Value, module_voc: Value) -> Value:
     return array_series * module_voc
 
 
@@ -110,7 +111,7 @@ def array_voc(array_series, module_voc):
     formula="array_series*module_voc*voc_factor",
     source="cold_voltage",
 )
-def array_voc_cold(array_series, module_voc, voc_factor):
+def array_voc_cold(array_series: Value, module_voc: Value, voc_factor: Value) -> Value:
     return array_series * module_voc * voc_factor
 
 
@@ -122,7 +123,7 @@ def array_voc_cold(array_series, module_voc, voc_factor):
     formula="array_series*module_vmp",
     source=cite("circuit-laws", "series voltages add"),
 )
-def array_vmp(array_series, module_vmp):
+def array_vmp(array_series: Value, module_vmp: Value) -> Value:
     return array_series * module_vmp
 
 
@@ -134,7 +135,7 @@ def array_vmp(array_series, module_vmp):
     formula="array_parallel*module_isc*(1+module_bifacial_gain/whole_percent)",
     source=cite("circuit-laws", "parallel currents add"),
 )
-def array_isc(array_parallel, module_isc, module_bifacial_gain, whole_percent):
+def array_isc(array_parallel: Value, module_isc: Value, module_bifacial_gain: Value, whole_percent: Value) -> Value:
     return array_parallel * module_isc * (1 + module_bifacial_gain / whole_percent)
 
 
@@ -146,7 +147,7 @@ def array_isc(array_parallel, module_isc, module_bifacial_gain, whole_percent):
     formula="code_current_factor*array_isc",
     source="code_current_factor",
 )
-def array_isc_max(code_current_factor, array_isc):
+def array_isc_max(code_current_factor: Value, array_isc: Value) -> Value:
     return code_current_factor * array_isc
 
 
@@ -158,7 +159,7 @@ def array_isc_max(code_current_factor, array_isc):
     formula="array_parallel*module_imp",
     source=cite("circuit-laws", "parallel currents add"),
 )
-def array_imp(array_parallel, module_imp):
+def array_imp(array_parallel: Value, module_imp: Value) -> Value:
     return array_parallel * module_imp
 
 
@@ -170,7 +171,7 @@ def array_imp(array_parallel, module_imp):
     formula="array_series*array_parallel*module_pmp",
     source=cite("circuit-laws", "powers add"),
 )
-def array_pmp(array_series, array_parallel, module_pmp):
+def array_pmp(array_series: Value, array_parallel: Value, module_pmp: Value) -> Value:
     return array_series * array_parallel * module_pmp
 
 
@@ -182,7 +183,7 @@ def array_pmp(array_series, array_parallel, module_pmp):
     formula="INDEX(voltage_limit_limit,MATCH(site_place,voltage_limit_place,0))",
     source="voltage_limit",
 )
-def code_voltage_limit(site_place, *, voltage_limit):
+def code_voltage_limit(site_place: Value, *, voltage_limit: Table) -> Value:
     return voltage_limit.exact(site_place, "place", "limit")
 
 
@@ -194,7 +195,7 @@ def code_voltage_limit(site_place, *, voltage_limit):
     formula="ROUNDDOWN(ROUND(module_max_system_voltage/(module_voc*voc_factor),9),0)",
     source="cold_voltage",
 )
-def series_max_module(module_max_system_voltage, module_voc, voc_factor):
+def series_max_module(module_max_system_voltage: Value, module_voc: Value, voc_factor: Value) -> Value:
     return np.floor(round_half_away(module_max_system_voltage / (module_voc * voc_factor), 9))
 
 
@@ -206,7 +207,7 @@ def series_max_module(module_max_system_voltage, module_voc, voc_factor):
     formula="ROUNDDOWN(ROUND(code_voltage_limit/(module_voc*voc_factor),9),0)",
     source="cold_voltage",
 )
-def series_max_code(code_voltage_limit, module_voc, voc_factor):
+def series_max_code(code_voltage_limit: Value, module_voc: Value, voc_factor: Value) -> Value:
     return np.floor(round_half_away(code_voltage_limit / (module_voc * voc_factor), 9))
 
 

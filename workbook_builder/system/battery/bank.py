@@ -5,7 +5,8 @@ from typing import Any
 from workbook_builder.language.declare import Part, above, at_least, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice
-from workbook_builder.language.tables import read_table
+from workbook_builder.language.tables import Table, read_table
+from workbook_builder.language.values import Value
 
 chapter = Part(
     "battery",
@@ -169,22 +170,22 @@ def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_row("V,low", "v_low", "Load disconnect"))
-def battery_v_low_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def battery_v_low_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_low") * battery_nominal / nominal_unit
 
 
 @chapter.quantity(**_row("V,float", "v_float", "Float voltage"))
-def battery_v_float_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def battery_v_float_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_float") * battery_nominal / nominal_unit
 
 
 @chapter.quantity(**_row("V,abs", "v_absorb", "Absorption voltage"))
-def battery_v_absorb_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def battery_v_absorb_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_absorb") * battery_nominal / nominal_unit
 
 
 @chapter.quantity(**_row("V,high", "v_high", "Highest charge voltage"))
-def battery_v_high_default(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def battery_v_high_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_nominal / nominal_unit
 
 
@@ -196,7 +197,7 @@ def battery_v_high_default(battery_chemistry, battery_nominal, nominal_unit, *, 
     formula="battery_v_low+reconnect_gap*battery_nominal/nominal_unit",
     source=RECONNECT,
 )
-def battery_v_reconnect_default(battery_v_low, reconnect_gap, battery_nominal, nominal_unit):
+def battery_v_reconnect_default(battery_v_low: Value, reconnect_gap: Value, battery_nominal: Value, nominal_unit: Value) -> Value:
     return battery_v_low + reconnect_gap * battery_nominal / nominal_unit
 
 
@@ -208,7 +209,7 @@ def battery_v_reconnect_default(battery_v_low, reconnect_gap, battery_nominal, n
     formula="INDEX(chemistry_absorb_hours,MATCH(battery_chemistry,chemistry_chemistry,0))",
     source=SET_POINTS,
 )
-def battery_absorb_hours_default(battery_chemistry, *, chemistry):
+def battery_absorb_hours_default(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "absorb_hours")
 
 
@@ -220,7 +221,7 @@ def battery_absorb_hours_default(battery_chemistry, *, chemistry):
     formula="INDEX(chemistry_tempco,MATCH(battery_chemistry,chemistry_chemistry,0))",
     source=SET_POINTS,
 )
-def battery_tempco_default(battery_chemistry, *, chemistry):
+def battery_tempco_default(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "tempco")
 
 
@@ -232,5 +233,5 @@ def battery_tempco_default(battery_chemistry, *, chemistry):
     formula="INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
     source=common_practice("six lead-acid or four LiFePO4 cells make {nominal_unit:unit}"),
 )
-def battery_cells(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def battery_cells(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "cells") * battery_nominal / nominal_unit

@@ -5,6 +5,7 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.battery.size import CHEMISTRY, IEEE
 
@@ -97,7 +98,7 @@ chapter.limit(
     formula='AND(controller_tempcomp="yes",ROUND(battery_tempco,6)<>0)',
     source=CHEMISTRY,
 )
-def compensated(controller_tempcomp, battery_tempco):
+def compensated(controller_tempcomp: Value, battery_tempco: Value) -> Value:
     return (controller_tempcomp == "yes") & (round_half_away(battery_tempco, 6) != 0)
 
 
@@ -115,7 +116,7 @@ def compensated(controller_tempcomp, battery_tempco):
         "temperature sensor. A LiFePO4 battery must not be compensated: switch it off.",
     },
 )
-def compensation(battery_chemistry, compensated, battery_t_max, compensation_free_high):
+def compensation(battery_chemistry: Value, compensated: Value, battery_t_max: Value, compensation_free_high: Value) -> Value:
     cool = round_half_away(battery_t_max, 6) <= round_half_away(compensation_free_high, 6)
     lead = where_pass((compensated == 1) | cool, NOTE)
     return np.where(battery_chemistry == "LiFePO4", where_pass(compensated != 1, NOTE), lead)

@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
-from workbook_builder.language.tables import read_table, round_half_away
+from workbook_builder.language.tables import Table, read_table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.battery.bank import BATTERY_SHEET
 
 chapter = Part(
@@ -123,7 +124,7 @@ def _row(symbol: str, unit: str, column: str, label: str) -> dict[str, Any]:
     formula="battery_capacity*battery_parallel",
     source=cite("circuit-laws", "parallel currents add"),
 )
-def battery_bank_ah(battery_capacity, battery_parallel):
+def battery_bank_ah(battery_capacity: Value, battery_parallel: Value) -> Value:
     return battery_capacity * battery_parallel
 
 
@@ -134,8 +135,9 @@ def battery_bank_ah(battery_capacity, battery_parallel):
     formula='IF(battery_i_max_unit="C",battery_bank_ah,1)',
     source=cite("circuit-laws", "change of unit"),
 )
-def battery_i_max_factor(battery_i_max_unit, battery_bank_ah):
-    return np.where(battery_i_max_unit == "C", getattr(battery_bank_ah, "magnitude", battery_bank_ah), 1.0)
+def battery_i_max_factor(battery_i_max_unit: Value, battery_bank_ah: Value) -> Value:
+    magnitude: Value = getattr(battery_bank_ah, "magnitude", battery_bank_ah)
+    return np.where(battery_i_max_unit == "C", magnitude, 1.0)
 
 
 @chapter.quantity(
@@ -146,32 +148,32 @@ def battery_i_max_factor(battery_i_max_unit, battery_bank_ah):
     formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah",
     source=CHEMISTRY,
 )
-def battery_i_max_default(battery_chemistry, battery_bank_ah, *, chemistry):
+def battery_i_max_default(battery_chemistry: Value, battery_bank_ah: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_bank_ah
 
 
 @chapter.quantity(**_row("DoD", "%", "dod", "Usable depth of discharge"))
-def battery_dod_default(battery_chemistry, *, chemistry):
+def battery_dod_default(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "dod")
 
 
 @chapter.quantity(**_row("DoD,day", "%", "dod_daily", "Depth of an ordinary day"))
-def battery_dod_daily_default(battery_chemistry, *, chemistry):
+def battery_dod_daily_default(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "dod_daily")
 
 
 @chapter.quantity(**_row("η,bat", "%", "efficiency", "Energy efficiency"))
-def battery_efficiency(battery_chemistry, *, chemistry):
+def battery_efficiency(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "efficiency")
 
 
 @chapter.quantity(**_row("", "A/Ah", "short_per_ah", "Short-circuit current for each Ah"))
-def battery_short_per_ah(battery_chemistry, *, chemistry):
+def battery_short_per_ah(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "short_per_ah")
 
 
 @chapter.quantity(**_row("T,cold", "°C", "cold_limit", "Coldest temperature at which it may be charged"))
-def battery_cold_limit(battery_chemistry, *, chemistry):
+def battery_cold_limit(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "cold_limit")
 
 
@@ -188,17 +190,17 @@ def _cold(column: str, words: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_cold("lead", "lead-acid"))
-def cold_factor_lead(battery_t_min, *, capacity_factors):
+def cold_factor_lead(battery_t_min: Value, *, capacity_factors: Table) -> Value:
     return capacity_factors.band(battery_t_min, "t_from", "lead")
 
 
 @chapter.quantity(**_cold("lithium", "LiFePO4"))
-def cold_factor_lithium(battery_t_min, *, capacity_factors):
+def cold_factor_lithium(battery_t_min: Value, *, capacity_factors: Table) -> Value:
     return capacity_factors.band(battery_t_min, "t_from", "lithium")
 
 
 @chapter.quantity(**_row("T,hot", "°C", "hot_limit", "Warmest charging without a note"))
-def battery_hot_limit(battery_chemistry, *, chemistry):
+def battery_hot_limit(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "hot_limit")
 
 
@@ -210,7 +212,7 @@ def battery_hot_limit(battery_chemistry, *, chemistry):
     formula="INDEX(chemistry_high_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
     source=CHEMISTRY,
 )
-def charge_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def charge_highest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "high_max") * battery_nominal / nominal_unit
 
 
@@ -222,7 +224,7 @@ def charge_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistr
     formula='IF(battery_chemistry="LiFePO4",cold_factor_lithium,cold_factor_lead)',
     source=cite("ieee-485", "table of temperature factors", FROM_MEMORY),
 )
-def battery_cold_factor(battery_chemistry, cold_factor_lithium, cold_factor_lead):
+def battery_cold_factor(battery_chemistry: Value, cold_factor_lithium: Value, cold_factor_lead: Value) -> Value:
     return np.where(battery_chemistry == "LiFePO4", cold_factor_lithium, cold_factor_lead)
 
 
@@ -234,7 +236,7 @@ def battery_cold_factor(battery_chemistry, cold_factor_lithium, cold_factor_lead
     formula="load_ah_design*autonomy_days/(battery_dod/whole_percent)",
     source=IEEE,
 )
-def battery_ah_autonomy(load_ah_design, autonomy_days, battery_dod, whole_percent):
+def battery_ah_autonomy(load_ah_design: Value, autonomy_days: Value, battery_dod: Value, whole_percent: Value) -> Value:
     return load_ah_design * autonomy_days / (battery_dod / whole_percent)
 
 
@@ -246,7 +248,7 @@ def battery_ah_autonomy(load_ah_design, autonomy_days, battery_dod, whole_percen
     formula="load_ah_design*autonomy_days/(battery_end_of_life/whole_percent)",
     source=IEEE,
 )
-def battery_ah_end_of_life(load_ah_design, autonomy_days, battery_end_of_life, whole_percent):
+def battery_ah_end_of_life(load_ah_design: Value, autonomy_days: Value, battery_end_of_life: Value, whole_percent: Value) -> Value:
     return load_ah_design * autonomy_days / (battery_end_of_life / whole_percent)
 
 
@@ -258,7 +260,7 @@ def battery_ah_end_of_life(load_ah_design, autonomy_days, battery_end_of_life, w
     formula="load_ah_design*one_day/(battery_dod_daily/whole_percent)",
     source=IEEE,
 )
-def battery_ah_daily(load_ah_design, one_day, battery_dod_daily, whole_percent):
+def battery_ah_daily(load_ah_design: Value, one_day: Value, battery_dod_daily: Value, whole_percent: Value) -> Value:
     return load_ah_design * one_day / (battery_dod_daily / whole_percent)
 
 
@@ -270,7 +272,14 @@ def battery_ah_daily(load_ah_design, one_day, battery_dod_daily, whole_percent):
     formula="MAX(battery_ah_autonomy,battery_ah_end_of_life,battery_ah_daily)*battery_cold_factor*(1+battery_margin/whole_percent)",
     source=IEEE,
 )
-def battery_ah_needed(battery_ah_autonomy, battery_ah_end_of_life, battery_ah_daily, battery_cold_factor, battery_margin, whole_percent):
+def battery_ah_needed(
+    battery_ah_autonomy: Value,
+    battery_ah_end_of_life: Value,
+    battery_ah_daily: Value,
+    battery_cold_factor: Value,
+    battery_margin: Value,
+    whole_percent: Value,
+) -> Value:
     largest = np.maximum(np.maximum(battery_ah_autonomy, battery_ah_end_of_life), battery_ah_daily)
     return largest * battery_cold_factor * (1 + battery_margin / whole_percent)
 
@@ -283,7 +292,7 @@ def battery_ah_needed(battery_ah_autonomy, battery_ah_end_of_life, battery_ah_da
     formula="ROUNDUP(ROUND(battery_ah_needed/battery_capacity,9),0)",
     source=IEEE,
 )
-def battery_parallel_needed(battery_ah_needed, battery_capacity):
+def battery_parallel_needed(battery_ah_needed: Value, battery_capacity: Value) -> Value:
     return np.ceil(round_half_away(battery_ah_needed / battery_capacity, 9))
 
 
@@ -295,7 +304,7 @@ def battery_parallel_needed(battery_ah_needed, battery_capacity):
     formula='MIN(controller_i_max,IF(controller_type="MPPT",mppt_i_out_low,array_isc))',
     source=own_rule("the safe side"),
 )
-def battery_charge_i(controller_i_max, controller_type, mppt_i_out_low, array_isc):
+def battery_charge_i(controller_i_max: Value, controller_type: Value, mppt_i_out_low: Value, array_isc: Value) -> Value:
     return np.minimum(controller_i_max, np.where(controller_type == "MPPT", mppt_i_out_low, array_isc))
 
 
@@ -307,17 +316,17 @@ def battery_charge_i(controller_i_max, controller_type, mppt_i_out_low, array_is
     formula="battery_charge_i/battery_bank_ah",
     source=cite("circuit-laws", "definition"),
 )
-def battery_c_rate(battery_charge_i, battery_bank_ah):
+def battery_c_rate(battery_charge_i: Value, battery_bank_ah: Value) -> Value:
     return battery_charge_i / battery_bank_ah
 
 
 @chapter.quantity(**_row("", "1/h", "charge_low", "Lowest good charge rate"))
-def battery_c_low(battery_chemistry, *, chemistry):
+def battery_c_low(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "charge_low")
 
 
 @chapter.quantity(**_row("", "1/h", "charge_high", "Highest good charge rate"))
-def battery_c_high(battery_chemistry, *, chemistry):
+def battery_c_high(battery_chemistry: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "charge_high")
 
 
@@ -329,7 +338,7 @@ def battery_c_high(battery_chemistry, *, chemistry):
     formula="INDEX(chemistry_absorb_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
     source=CHEMISTRY,
 )
-def absorb_lowest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def absorb_lowest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "absorb_low") * battery_nominal / nominal_unit
 
 
@@ -341,7 +350,7 @@ def absorb_lowest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry
     formula="INDEX(chemistry_absorb_high,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
     source=CHEMISTRY,
 )
-def absorb_highest(battery_chemistry, battery_nominal, nominal_unit, *, chemistry):
+def absorb_highest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "absorb_high") * battery_nominal / nominal_unit
 
 

@@ -11,7 +11,8 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.tables import read_table, round_half_away
+from workbook_builder.language.tables import Table, read_table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import STEPS
 from workbook_builder.system.commissioning.signs import OWN, above, flag, near
 
@@ -40,7 +41,7 @@ chapter.table(
         'AND(day_closed=1,day_all_current=1,day_flows=1,day_mode<>"off or fault",day_off_set_points=0)',
     )
 )
-def fits_bulk(day_closed, day_all_current, day_flows, day_mode, day_off_set_points):
+def fits_bulk(day_closed: Value, day_all_current: Value, day_flows: Value, day_mode: Value, day_off_set_points: Value) -> Value:
     charging = (day_closed == 1) & (day_all_current == 1) & (day_flows == 1)
     return (charging & (day_mode != "off or fault") & (day_off_set_points == 0)) * 1.0
 
@@ -53,7 +54,7 @@ def fits_bulk(day_closed, day_all_current, day_flows, day_mode, day_off_set_poin
         'AND(day_limited=1,day_near=1,day_mode<>"bulk",day_mode<>"off or fault",day_off_set_points=0)',
     )
 )
-def fits_full(day_limited, day_near, day_mode, day_off_set_points):
+def fits_full(day_limited: Value, day_near: Value, day_mode: Value, day_off_set_points: Value) -> Value:
     limited = (day_limited == 1) & (day_near == 1) & (day_off_set_points == 0)
     return (limited & (day_mode != "bulk") & (day_mode != "off or fault")) * 1.0
 
@@ -66,7 +67,7 @@ def fits_full(day_limited, day_near, day_mode, day_off_set_points):
         'AND(day_weaker=1,day_near=1,day_flows=1,day_mode<>"off or fault")',
     )
 )
-def fits_weak(day_weaker, day_near, day_flows, day_mode):
+def fits_weak(day_weaker: Value, day_near: Value, day_flows: Value, day_mode: Value) -> Value:
     return ((day_weaker == 1) & (day_near == 1) & (day_flows == 1) & (day_mode != "off or fault")) * 1.0
 
 
@@ -78,7 +79,7 @@ def fits_weak(day_weaker, day_near, day_flows, day_mode):
         'AND(day_limited=1,day_near=0,day_flows=1,day_mode<>"off or fault")',
     )
 )
-def fits_early(day_limited, day_near, day_flows, day_mode):
+def fits_early(day_limited: Value, day_near: Value, day_flows: Value, day_mode: Value) -> Value:
     return ((day_limited == 1) & (day_near == 0) & (day_flows == 1) & (day_mode != "off or fault")) * 1.0
 
 
@@ -90,7 +91,7 @@ def fits_early(day_limited, day_near, day_flows, day_mode):
         'AND(day_at_voc=1,day_still=1,day_battery_known=1,OR(day_near=0,day_mode="off or fault"))',
     )
 )
-def fits_idle(day_at_voc, day_still, day_battery_known, day_near, day_mode):
+def fits_idle(day_at_voc: Value, day_still: Value, day_battery_known: Value, day_near: Value, day_mode: Value) -> Value:
     reason = (day_near == 0) | (day_mode == "off or fault")
     return ((day_at_voc == 1) & (day_still == 1) & (day_battery_known == 1) & reason) * 1.0
 
@@ -104,7 +105,7 @@ def fits_idle(day_at_voc, day_still, day_battery_known, day_near, day_mode):
         "AND(day_closed=1,day_flows=1,day_missing_near=1)",
     ),
 )
-def fits_missing(day_closed, day_flows, day_missing_near):
+def fits_missing(day_closed: Value, day_flows: Value, day_missing_near: Value) -> Value:
     return ((day_closed == 1) & (day_flows == 1) & (day_missing_near == 1)) * 1.0
 
 
@@ -117,7 +118,7 @@ def fits_missing(day_closed, day_flows, day_missing_near):
         "AND(day_short=1,OR(fits_missing=0,day_coarse=1))",
     ),
 )
-def fits_shade(day_short, fits_missing, day_coarse):
+def fits_shade(day_short: Value, fits_missing: Value, day_coarse: Value) -> Value:
     return ((day_short == 1) & ((fits_missing == 0) | (day_coarse == 1))) * 1.0
 
 
@@ -129,7 +130,7 @@ def fits_shade(day_short, fits_missing, day_coarse):
         "AND(day_closed=1,ROUND(reading_i_pv,6)>ROUND(day_i_on+day_i_on_tolerance,6))",
     )
 )
-def fits_strong(day_closed, reading_i_pv, day_i_on, day_i_on_tolerance):
+def fits_strong(day_closed: Value, reading_i_pv: Value, day_i_on: Value, day_i_on_tolerance: Value) -> Value:
     return ((day_closed == 1) & above(reading_i_pv, day_i_on + day_i_on_tolerance)) * 1.0
 
 
@@ -141,7 +142,9 @@ def fits_strong(day_closed, reading_i_pv, day_i_on, day_i_on_tolerance):
         "AND(ROUND(reading_v_pv,6)<ROUND(day_voc-day_voc_tolerance,6),ROUND(reading_i_pv,6)>=ROUND(drop_least_share*day_i_on,6))",
     )
 )
-def day_loaded(reading_v_pv, day_voc, day_voc_tolerance, reading_i_pv, drop_least_share, day_i_on):
+def day_loaded(
+    reading_v_pv: Value, day_voc: Value, day_voc_tolerance: Value, reading_i_pv: Value, drop_least_share: Value, day_i_on: Value
+) -> Value:
     return (above(day_voc - day_voc_tolerance, reading_v_pv) & ~above(drop_least_share * day_i_on, reading_i_pv)) * 1.0
 
 
@@ -153,7 +156,7 @@ def day_loaded(reading_v_pv, day_voc, day_voc_tolerance, reading_i_pv, drop_leas
         'AND(controller_type="PWM",day_above=1,day_flows=1,day_on_curve=1,day_loaded=1,day_mode<>"absorption or float")',
     )
 )
-def fits_drop(controller_type, day_above, day_flows, day_on_curve, day_loaded, day_mode):
+def fits_drop(controller_type: Value, day_above: Value, day_flows: Value, day_on_curve: Value, day_loaded: Value, day_mode: Value) -> Value:
     on_its_curve = (day_above == 1) & (day_flows == 1) & (day_on_curve == 1) & (day_loaded == 1)
     return ((controller_type == "PWM") & on_its_curve & (day_mode != "absorption or float")) * 1.0
 
@@ -166,7 +169,7 @@ def fits_drop(controller_type, day_above, day_flows, day_on_curve, day_loaded, d
         "AND(day_still=1,ROUND(reading_v_pv,6)>ROUND(v_none,6),ROUND(reading_v_pv,6)<ROUND(class_low*day_voc,6))",
     )
 )
-def day_volts_few(day_still, reading_v_pv, v_none, class_low, day_voc):
+def day_volts_few(day_still: Value, reading_v_pv: Value, v_none: Value, class_low: Value, day_voc: Value) -> Value:
     return ((day_still == 1) & above(reading_v_pv, v_none) & above(class_low * day_voc, reading_v_pv)) * 1.0
 
 
@@ -178,7 +181,9 @@ def day_volts_few(day_still, reading_v_pv, v_none, class_low, day_voc):
         "OR(day_battery_known=0,day_volts_few=1,ROUND(reading_v_pv,6)>ROUND(MAX(class_high*day_voc,day_voc+day_voc_tolerance),6))",
     )
 )
-def fits_class(day_battery_known, day_volts_few, reading_v_pv, class_high, day_voc, day_voc_tolerance):
+def fits_class(
+    day_battery_known: Value, day_volts_few: Value, reading_v_pv: Value, class_high: Value, day_voc: Value, day_voc_tolerance: Value
+) -> Value:
     many = above(reading_v_pv, np.maximum(class_high * day_voc, day_voc + day_voc_tolerance))
     return ((day_battery_known == 0) | (day_volts_few == 1) | many) * 1.0
 
@@ -192,13 +197,13 @@ def fits_class(day_battery_known, day_volts_few, reading_v_pv, class_high, day_v
         "ROUND(ABS(reading_v_pv-reading_v_battery),6)<=ROUND(day_v_on_tolerance,6)))",
     )
 )
-def fits_open(day_still, reading_v_pv, v_none, reading_v_battery, day_v_on_tolerance):
+def fits_open(day_still: Value, reading_v_pv: Value, v_none: Value, reading_v_battery: Value, day_v_on_tolerance: Value) -> Value:
     dead = round_half_away(np.abs(reading_v_pv), 6) <= round_half_away(v_none, 6)
     return ((day_still == 1) & (dead | near(reading_v_pv, reading_v_battery, day_v_on_tolerance))) * 1.0
 
 
 @chapter.quantity(**flag("12", "Fits: reversed polarity", "PV volts below zero.", "ROUND(reading_v_pv+v_none,6)<0"))
-def fits_reversed(reading_v_pv, v_none):
+def fits_reversed(reading_v_pv: Value, v_none: Value) -> Value:
     return (round_half_away(reading_v_pv + v_none, 6) < 0) * 1.0
 
 
@@ -211,7 +216,15 @@ def fits_reversed(reading_v_pv, v_none):
         "OR(AND(day_limited=1,day_near=1),AND(day_closed=1,day_all_current=1,day_flows=1)))",
     )
 )
-def fits_neither(day_off_set_points, day_mode, day_limited, day_near, day_closed, day_all_current, day_flows):
+def fits_neither(
+    day_off_set_points: Value,
+    day_mode: Value,
+    day_limited: Value,
+    day_near: Value,
+    day_closed: Value,
+    day_all_current: Value,
+    day_flows: Value,
+) -> Value:
     sound = ((day_limited == 1) & (day_near == 1)) | ((day_closed == 1) & (day_all_current == 1) & (day_flows == 1))
     return (sound & (day_off_set_points == 1) & (day_mode != "off or fault")) * 1.0
 
@@ -224,7 +237,7 @@ def fits_neither(day_off_set_points, day_mode, day_limited, day_near, day_closed
         "AND(ROUND(reading_i_pv+day_i_none,6)<0,ROUND(reading_v_pv+v_none,6)>=0)",
     )
 )
-def fits_backward(reading_i_pv, day_i_none, reading_v_pv, v_none):
+def fits_backward(reading_i_pv: Value, day_i_none: Value, reading_v_pv: Value, v_none: Value) -> Value:
     flows_back = round_half_away(reading_i_pv + day_i_none, 6) < 0
     return (flows_back & (round_half_away(reading_v_pv + v_none, 6) >= 0)) * 1.0
 
@@ -262,7 +275,7 @@ explained = chapter.grid(
 
 
 @explained.running(symbol="count", words="how many fit up to here", formula="fits")
-def count(fits):
+def count(fits: Value) -> Value:
     return fits
 
 
@@ -271,32 +284,32 @@ def _place(formula: str) -> str:
 
 
 @explained.column(symbol="1st", words="number of the first that fits; 0 if none", named=True, formula=f"{_place('0')}first)")
-def first(fits, previous_count, number, previous_first):
+def first(fits: Value, previous_count: Value, number: Value, previous_first: Value) -> Value:
     return np.where((fits == 1) & (previous_count == 0), number, previous_first)
 
 
 @explained.start(formula="number*fits")
-def first_start(number, fits):
+def first_start(number: Value, fits: Value) -> Value:
     return number * fits
 
 
 @explained.column(symbol="2nd", words="of the second", named=True, formula=f"{_place('1')}second)")
-def second(fits, previous_count, number, previous_second):
+def second(fits: Value, previous_count: Value, number: Value, previous_second: Value) -> Value:
     return np.where((fits == 1) & (previous_count == 1), number, previous_second)
 
 
 @explained.start(formula="0", waits=("fits",))
-def second_start():
+def second_start() -> Value:
     return 0.0
 
 
 @explained.column(symbol="3rd", words="of the third", named=True, formula=f"{_place('2')}third)")
-def third(fits, previous_count, number, previous_third):
+def third(fits: Value, previous_count: Value, number: Value, previous_third: Value) -> Value:
     return np.where((fits == 1) & (previous_count == 2), number, previous_third)
 
 
 @explained.start(formula="0", waits=("fits",))
-def third_start():
+def third_start() -> Value:
     return 0.0
 
 
@@ -309,13 +322,13 @@ def third_start():
     wide=True,
     formula='previous_named&IF(fits=1,IF(previous_count>0,"; ","")&INDEX(findings_finding,number),"")',
 )
-def named(fits, number, previous_named, previous_count, *, findings):
+def named(fits: Value, number: Value, previous_named: Value, previous_count: Value, *, findings: Table) -> Value:
     own = np.where(previous_count > 0, "; ", "").astype(object) + findings.row(number, "finding")
     return np.asarray(previous_named, dtype=object) + np.where(fits == 1, own, "").astype(object)
 
 
 @explained.start(formula='IF(fits=1,INDEX(findings_finding,number),"")')
-def named_start(fits, number, *, findings):
+def named_start(fits: Value, number: Value, *, findings: Table) -> Value:
     return np.where(fits == 1, findings.row(number, "finding"), "")
 
 
@@ -332,7 +345,15 @@ LAST = f"explained_{EXPLANATIONS[-1]}"
     source=OWN,
     optional=(f"{LAST}_count", f"{LAST}_first", "fits_reversed", "day_g"),
 )
-def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, explained_backward_first, *, findings):
+def finding_key(
+    explained_backward_count: Value,
+    fits_reversed: Value,
+    day_g: Value,
+    g_judged_least: Value,
+    explained_backward_first: Value,
+    *,
+    findings: Table,
+) -> Value:
     only = findings.band(explained_backward_first, "number", "key")
     fitting = np.where(explained_backward_count == 0, "none", np.where(explained_backward_count > 1, "several", only))
     judged = np.where(round_half_away(day_g, 6) < round_half_away(g_judged_least, 6), "dark", fitting)
@@ -349,7 +370,7 @@ def finding_key(explained_backward_count, fits_reversed, day_g, g_judged_least, 
     source=OWN,
     optional=(f"{LAST}_named",),
 )
-def commissioning_finding(finding_key, explained_backward_named, *, findings):
+def commissioning_finding(finding_key: Value, explained_backward_named: Value, *, findings: Table) -> Value:
     more = np.where(finding_key == "several", explained_backward_named, "").astype(object)
     return np.asarray(findings.exact(finding_key, "key", "finding"), dtype=object) + more
 
@@ -367,7 +388,7 @@ EITHER, LOWER = "at absorption or float", "at float, or absorption set too low"
     source=OWN,
     optional=("day_at_absorb", "day_at_float", "day_t_source"),
 )
-def commissioning_next(finding_key, day_at_absorb, day_at_float, day_t_source, *, findings):
+def commissioning_next(finding_key: Value, day_at_absorb: Value, day_at_float: Value, day_t_source: Value, *, findings: Table) -> Value:
     at = np.where(day_at_absorb == 1, np.where(day_at_float == 1, EITHER, "at absorption"), LOWER).astype(object)
     held = " Now " + at + " (" + np.asarray(day_t_source, dtype=object) + ")."
     return np.asarray(findings.exact(finding_key, "key", "next"), dtype=object) + np.where(finding_key == "full", held, "").astype(object)
@@ -386,30 +407,30 @@ def _listed(ordinal: str, column: str, label: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_listed("first", "finding", "its name"))
-def explanation_first(explained_backward_first, *, findings):
+def explanation_first(explained_backward_first: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_first, "number", "finding")
 
 
 @chapter.quantity(**_listed("first", "next", "what to do"))
-def explanation_first_next(explained_backward_first, *, findings):
+def explanation_first_next(explained_backward_first: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_first, "number", "next")
 
 
 @chapter.quantity(**_listed("second", "finding", "its name"))
-def explanation_second(explained_backward_second, *, findings):
+def explanation_second(explained_backward_second: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_second, "number", "finding")
 
 
 @chapter.quantity(**_listed("second", "next", "what to do"))
-def explanation_second_next(explained_backward_second, *, findings):
+def explanation_second_next(explained_backward_second: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_second, "number", "next")
 
 
 @chapter.quantity(**_listed("third", "finding", "its name"))
-def explanation_third(explained_backward_third, *, findings):
+def explanation_third(explained_backward_third: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_third, "number", "finding")
 
 
 @chapter.quantity(**_listed("third", "next", "what to do"))
-def explanation_third_next(explained_backward_third, *, findings):
+def explanation_third_next(explained_backward_third: Value, *, findings: Table) -> Value:
     return findings.band(explained_backward_third, "number", "next")

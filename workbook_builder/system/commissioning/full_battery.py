@@ -9,7 +9,8 @@ import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import STEPS
 
 chapter = Part(
@@ -34,7 +35,7 @@ TAIL = common_practice("end of absorption")
     formula='IF(controller_type="MPPT",array_imp/array_parallel,IF(pwm_i_absorb="","",pwm_i_absorb/array_parallel))',
     source=PARALLEL,
 )
-def string_i_full(controller_type, array_imp, pwm_i_absorb, array_parallel):
+def string_i_full(controller_type: Value, array_imp: Value, pwm_i_absorb: Value, array_parallel: Value) -> Value:
     return np.where(controller_type == "MPPT", array_imp, pwm_i_absorb) / array_parallel
 
 
@@ -46,7 +47,7 @@ def string_i_full(controller_type, array_imp, pwm_i_absorb, array_parallel):
     formula="day_i_on/array_parallel",
     source=PARALLEL,
 )
-def string_i_now(day_i_on, array_parallel):
+def string_i_now(day_i_on: Value, array_parallel: Value) -> Value:
     return day_i_on / array_parallel
 
 
@@ -58,7 +59,7 @@ def string_i_now(day_i_on, array_parallel):
     formula="array_voc*module_beta_hot/whole_percent",
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
 )
-def voc_per_degree(array_voc, module_beta_hot, whole_percent):
+def voc_per_degree(array_voc: Value, module_beta_hot: Value, whole_percent: Value) -> Value:
     return array_voc * module_beta_hot / whole_percent
 
 
@@ -70,7 +71,7 @@ def voc_per_degree(array_voc, module_beta_hot, whole_percent):
     formula="INDEX(chemistry_tail,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah",
     source=TAIL,
 )
-def full_tail(battery_chemistry, battery_bank_ah, *, chemistry):
+def full_tail(battery_chemistry: Value, battery_bank_ah: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "tail") * battery_bank_ah
 
 
@@ -87,12 +88,12 @@ def _day(symbol: str, unit: str, label: str, day: str, instead: str) -> dict[str
 
 
 @chapter.quantity(**_day("I,on", "A", "PV amps that the array could give", "day_i_on", "string_i_full*array_parallel"))
-def full_i_on(day_i_on, string_i_full, array_parallel):
+def full_i_on(day_i_on: Value, string_i_full: Value, array_parallel: Value) -> Value:
     return np.where(np.isnan(day_i_on), string_i_full * array_parallel, day_i_on)
 
 
 @chapter.quantity(**_day("Voc", "V", "PV volts while nothing is taken", "day_voc", "array_voc"))
-def full_voc(day_voc, array_voc):
+def full_voc(day_voc: Value, array_voc: Value) -> Value:
     return np.where(np.isnan(day_voc), array_voc, day_voc)
 
 
@@ -104,7 +105,15 @@ def full_voc(day_voc, array_voc):
     formula="battery_v_absorb+controller_v_drop+battery_drop_assumed/whole_percent*battery_nominal+full_i_on*day_r_battery",
     source=cite("circuit-laws", "series voltages add"),
 )
-def full_v_on(battery_v_absorb, controller_v_drop, battery_drop_assumed, whole_percent, battery_nominal, full_i_on, day_r_battery):
+def full_v_on(
+    battery_v_absorb: Value,
+    controller_v_drop: Value,
+    battery_drop_assumed: Value,
+    whole_percent: Value,
+    battery_nominal: Value,
+    full_i_on: Value,
+    day_r_battery: Value,
+) -> Value:
     assumed = battery_drop_assumed / whole_percent * battery_nominal
     return battery_v_absorb + controller_v_drop + assumed + full_i_on * day_r_battery
 
@@ -117,7 +126,7 @@ def full_v_on(battery_v_absorb, controller_v_drop, battery_drop_assumed, whole_p
     formula='IF(AND(controller_type="PWM",ROUND(full_i_on,6)>0),MIN(1,full_tail/full_i_on),"")',
     source=WAVE,
 )
-def full_duty(controller_type, full_i_on, full_tail):
+def full_duty(controller_type: Value, full_i_on: Value, full_tail: Value) -> Value:
     share = np.minimum(1, np.divide(full_tail, full_i_on))
     return np.where((controller_type == "PWM") & (round_half_away(full_i_on, 6) > 0), share, np.nan)
 
@@ -131,7 +140,7 @@ def full_duty(controller_type, full_i_on, full_tail):
     source=WAVE,
     optional=("full_duty",),
 )
-def full_v_pv(controller_type, full_voc, full_duty, full_v_on):
+def full_v_pv(controller_type: Value, full_voc: Value, full_duty: Value, full_v_on: Value) -> Value:
     return np.where(controller_type == "MPPT", full_voc, full_duty * full_v_on + (1 - full_duty) * full_voc)
 
 
@@ -143,5 +152,5 @@ def full_v_pv(controller_type, full_voc, full_duty, full_v_on):
     formula='MIN(full_i_on,full_tail*IF(controller_type="MPPT",battery_v_absorb/full_voc,1))',
     source=WAVE,
 )
-def full_i_pv(full_i_on, full_tail, controller_type, battery_v_absorb, full_voc):
+def full_i_pv(full_i_on: Value, full_tail: Value, controller_type: Value, battery_v_absorb: Value, full_voc: Value) -> Value:
     return np.minimum(full_i_on, full_tail * np.where(controller_type == "MPPT", battery_v_absorb / full_voc, 1))

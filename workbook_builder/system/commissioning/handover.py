@@ -13,6 +13,7 @@ from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.wording import each, number_text
 from workbook_builder.system.commissioning.readings import SHEET, STEPS
 
@@ -69,7 +70,7 @@ for _item, _label in ITEMS:
     source=INSULATION,
     optional=("reading_insulation",),
 )
-def insulation_state(reading_insulation, insulation_least):
+def insulation_state(reading_insulation: Value, insulation_least: Value) -> Value:
     enough = round_half_away(reading_insulation, 6) >= round_half_away(insulation_least, 6)
     judged = np.where(enough, "good", "too low: find the damp or damaged part first")
     return np.where(np.isnan(reading_insulation), "not measured", judged)
@@ -95,19 +96,19 @@ listed = chapter.grid(
     words="1 if the result is done or does not apply, and it is signed",
     formula=f'IF(AND(done<>"{NOT_DONE}",by<>"",date<>""),1,0)',
 )
-def settled(done, by, date):
+def settled(done: Value, by: Value, date: Value) -> Value:
     return ((done != NOT_DONE) & (by != "") & (date != "")) * 1.0
 
 
 @listed.column(
     symbol="test", kind="text", words="what is said of it", named=True, optional=("settled",), formula='IF(settled=1,"settled","OPEN")'
 )
-def says(settled):
+def says(settled: Value) -> Value:
     return np.where(settled == 1, "settled", "OPEN")
 
 
 @listed.running(symbol="sum", words="settled up to here", optional=("previous_total", "settled"), formula="IF(settled=1,1,0)")
-def total(settled):
+def total(settled: Value) -> Value:
     return (settled == 1) * 1.0
 
 
@@ -123,7 +124,7 @@ chapter.constant("handover_tests", len(ITEMS), "", "Tests of the acceptance list
     formula=f"handover_tests-{LAST}_total",
     source=own_rule("counted"),
 )
-def commissioning_open(handover_tests, handed_item72_total):
+def commissioning_open(handover_tests: Value, handed_item72_total: Value) -> Value:
     return handover_tests - handed_item72_total
 
 
@@ -136,7 +137,7 @@ def commissioning_open(handover_tests, handed_item72_total):
     'IF(commissioning_open=0,"complete","not complete: tests are open, or not signed"))',
     source=own_rule("nothing is complete by being left blank"),
 )
-def commissioning_state(insulation_state, commissioning_open):
+def commissioning_state(insulation_state: Value, commissioning_open: Value) -> Value:
     bad = (insulation_state != "good") & (insulation_state != "not measured")
     rest = np.where(commissioning_open == 0, "complete", "not complete: tests are open, or not signed")
     return np.where(bad, "not complete: the insulation is too low", rest)
@@ -154,12 +155,12 @@ def _amps(run: str, name: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_amps("array to controller", "array_imp"))
-def drop_amps_array(array_imp):
+def drop_amps_array(array_imp: Value) -> Value:
     return _at_amps(array_imp)
 
 
 @chapter.quantity(**_amps("controller to battery", "controller_i_max"))
-def drop_amps_battery(controller_i_max):
+def drop_amps_battery(controller_i_max: Value) -> Value:
     return _at_amps(controller_i_max)
 
 

@@ -13,6 +13,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import STEPS
 
 chapter = Part(
@@ -34,7 +35,7 @@ SPREAD = own_rule("independent uncertainties: root of the sum of squares")
     formula='IF(AND(controller_type="PWM",ROUND(day_voc,6)>ROUND(day_v_on,6)),day_voc-day_v_on,"")',
     source=WAVE,
 )
-def day_v_span(controller_type, day_voc, day_v_on):
+def day_v_span(controller_type: Value, day_voc: Value, day_v_on: Value) -> Value:
     switched = (controller_type == "PWM") & (round_half_away(day_voc, 6) > round_half_away(day_v_on, 6))
     return np.where(switched, day_voc - day_v_on, np.nan)
 
@@ -47,7 +48,7 @@ def day_v_span(controller_type, day_voc, day_v_on):
     formula='(day_voc-reading_v_pv)/day_v_span*IF(reading_meter="true RMS",(day_voc+reading_v_pv)/(day_voc+day_v_on),1)',
     source=WAVE,
 )
-def day_duty_v(reading_meter, day_voc, reading_v_pv, day_v_on, day_v_span):
+def day_duty_v(reading_meter: Value, day_voc: Value, reading_v_pv: Value, day_v_on: Value, day_v_span: Value) -> Value:
     by_squares = (day_voc**2 - reading_v_pv**2) / (day_voc + day_v_on)
     return np.where(reading_meter == "true RMS", by_squares, day_voc - reading_v_pv) / day_v_span
 
@@ -61,7 +62,15 @@ def day_duty_v(reading_meter, day_voc, reading_v_pv, day_v_on, day_v_span):
     "+(day_duty_v*day_v_on_tolerance)^2)^(1/2)",
     source=SPREAD,
 )
-def day_v_read_tolerance(reading_v_uncertainty, whole_percent, v_unseen, reading_v_pv, day_duty_v, day_voc_tolerance, day_v_on_tolerance):
+def day_v_read_tolerance(
+    reading_v_uncertainty: Value,
+    whole_percent: Value,
+    v_unseen: Value,
+    reading_v_pv: Value,
+    day_duty_v: Value,
+    day_voc_tolerance: Value,
+    day_v_on_tolerance: Value,
+) -> Value:
     metered = reading_v_uncertainty / whole_percent * np.maximum(v_unseen, np.abs(reading_v_pv))
     return np.sqrt(metered**2 + ((1 - day_duty_v) * day_voc_tolerance) ** 2 + (day_duty_v * day_v_on_tolerance) ** 2)
 
@@ -74,7 +83,7 @@ def day_v_read_tolerance(reading_v_uncertainty, whole_percent, v_unseen, reading
     formula='day_v_read_tolerance/day_v_span*IF(reading_meter="true RMS",2*day_voc/(day_voc+day_v_on),1)',
     source=SPREAD,
 )
-def day_duty_v_tolerance(day_v_read_tolerance, day_v_span, reading_meter, day_voc, day_v_on):
+def day_duty_v_tolerance(day_v_read_tolerance: Value, day_v_span: Value, reading_meter: Value, day_voc: Value, day_v_on: Value) -> Value:
     return day_v_read_tolerance / day_v_span * np.where(reading_meter == "true RMS", 2 * day_voc / (day_voc + day_v_on), 1)
 
 
@@ -86,7 +95,7 @@ def day_duty_v_tolerance(day_v_read_tolerance, day_v_span, reading_meter, day_vo
     formula='IF(ROUND(day_i_on,6)>ROUND(day_i_none,6),reading_i_pv/day_i_on,"")',
     source=WAVE,
 )
-def day_i_share(day_i_on, day_i_none, reading_i_pv):
+def day_i_share(day_i_on: Value, day_i_none: Value, reading_i_pv: Value) -> Value:
     some = round_half_away(day_i_on, 6) > round_half_away(day_i_none, 6)
     return np.where(some, np.divide(reading_i_pv, day_i_on), np.nan)
 
@@ -99,7 +108,7 @@ def day_i_share(day_i_on, day_i_none, reading_i_pv):
     formula="(day_i_share*day_i_share*day_i_on_tolerance^2+day_i_none^2)^(1/2)/day_i_on",
     source=SPREAD,
 )
-def day_i_share_tolerance(day_i_share, day_i_on_tolerance, day_i_none, day_i_on):
+def day_i_share_tolerance(day_i_share: Value, day_i_on_tolerance: Value, day_i_none: Value, day_i_on: Value) -> Value:
     return np.sqrt((day_i_share * day_i_on_tolerance) ** 2 + day_i_none**2) / day_i_on
 
 
@@ -111,7 +120,7 @@ def day_i_share_tolerance(day_i_share, day_i_on_tolerance, day_i_none, day_i_on)
     formula='IF(controller_type="PWM",IF(reading_meter="true RMS",day_i_share*day_i_share,day_i_share),"")',
     source=WAVE,
 )
-def day_duty_i(controller_type, reading_meter, day_i_share):
+def day_duty_i(controller_type: Value, reading_meter: Value, day_i_share: Value) -> Value:
     share = np.where(reading_meter == "true RMS", day_i_share**2, day_i_share)
     return np.where(controller_type == "PWM", share, np.nan)
 
@@ -125,7 +134,7 @@ def day_duty_i(controller_type, reading_meter, day_i_share):
     source=SPREAD,
     waits=("day_duty_i",),
 )
-def day_duty_i_tolerance(reading_meter, day_i_share, day_i_share_tolerance):
+def day_duty_i_tolerance(reading_meter: Value, day_i_share: Value, day_i_share_tolerance: Value) -> Value:
     squared = 2 * np.abs(day_i_share) * day_i_share_tolerance + day_i_share_tolerance**2
     return np.where(reading_meter == "true RMS", squared, day_i_share_tolerance)
 
@@ -138,7 +147,7 @@ def day_duty_i_tolerance(reading_meter, day_i_share, day_i_share_tolerance):
     formula="(day_duty_v_tolerance^2+day_duty_i_tolerance^2)^(1/2)",
     source=SPREAD,
 )
-def day_duty_tolerance(day_duty_v_tolerance, day_duty_i_tolerance):
+def day_duty_tolerance(day_duty_v_tolerance: Value, day_duty_i_tolerance: Value) -> Value:
     return np.sqrt(day_duty_v_tolerance**2 + day_duty_i_tolerance**2)
 
 
@@ -150,7 +159,7 @@ def day_duty_tolerance(day_duty_v_tolerance, day_duty_i_tolerance):
     formula='IF(ROUND(ABS(day_duty_v-day_duty_i),6)<=ROUND(day_duty_tolerance,6),"they agree","they do not agree")',
     source=WAVE,
 )
-def day_duty_agreement(day_duty_v, day_duty_i, day_duty_tolerance):
+def day_duty_agreement(day_duty_v: Value, day_duty_i: Value, day_duty_tolerance: Value) -> Value:
     apart = round_half_away(np.abs(day_duty_v - day_duty_i), 6)
     return np.where(apart <= round_half_away(day_duty_tolerance, 6), "they agree", "they do not agree")
 
@@ -164,7 +173,7 @@ def day_duty_agreement(day_duty_v, day_duty_i, day_duty_tolerance):
     '"the volts","the amps")',
     source=own_rule("the surer of two answers"),
 )
-def day_surer(day_duty_agreement, day_duty_v_tolerance, day_duty_i_tolerance):
+def day_surer(day_duty_agreement: Value, day_duty_v_tolerance: Value, day_duty_i_tolerance: Value) -> Value:
     smaller = round_half_away(day_duty_v_tolerance, 6) <= round_half_away(day_duty_i_tolerance, 6)
     return np.where((day_duty_agreement == "they do not agree") | smaller, "the volts", "the amps")
 
@@ -179,7 +188,7 @@ def day_surer(day_duty_agreement, day_duty_v_tolerance, day_duty_i_tolerance):
     source=own_rule("the surer of two answers"),
     optional=("day_duty_v", "day_duty_i", "day_surer"),
 )
-def reading_duty_source(controller_type, day_duty_v, day_duty_i, day_surer):
+def reading_duty_source(controller_type: Value, day_duty_v: Value, day_duty_i: Value, day_surer: Value) -> Value:
     volts, amps = ~np.isnan(day_duty_v), ~np.isnan(day_duty_i)
     one = np.where(volts, "the volts", np.where(amps, "the amps", "no reading yet"))
     # both shares without their tolerances: an uncertainty was refused
@@ -197,7 +206,7 @@ def reading_duty_source(controller_type, day_duty_v, day_duty_i, day_surer):
     source=WAVE,
     optional=("day_duty_v", "day_duty_i"),
 )
-def reading_duty(controller_type, reading_duty_source, day_duty_v, day_duty_i):
+def reading_duty(controller_type: Value, reading_duty_source: Value, day_duty_v: Value, day_duty_i: Value) -> Value:
     found = np.where(reading_duty_source == "the volts", day_duty_v, np.where(reading_duty_source == "the amps", day_duty_i, np.nan))
     return np.where(controller_type == "MPPT", 1.0, np.maximum(0, np.minimum(1, found)))
 
@@ -215,7 +224,7 @@ def _shown(symbol: str, unit: str, what: str, words: str, formula: str) -> dict[
         "reading_duty*day_v_on+(1-reading_duty)*day_voc",
     )
 )
-def reading_v_mean(reading_duty, day_v_on, day_voc):
+def reading_v_mean(reading_duty: Value, day_v_on: Value, day_voc: Value) -> Value:
     return reading_duty * day_v_on + (1 - reading_duty) * day_voc
 
 
@@ -228,7 +237,7 @@ def reading_v_mean(reading_duty, day_v_on, day_voc):
         "(reading_duty*day_v_on^2+(1-reading_duty)*day_voc^2)^(1/2)",
     )
 )
-def reading_v_rms(reading_duty, day_v_on, day_voc):
+def reading_v_rms(reading_duty: Value, day_v_on: Value, day_voc: Value) -> Value:
     return np.sqrt(reading_duty * day_v_on**2 + (1 - reading_duty) * day_voc**2)
 
 
@@ -241,7 +250,7 @@ def reading_v_rms(reading_duty, day_v_on, day_voc):
         "reading_duty*day_i_on",
     )
 )
-def reading_i_mean(reading_duty, day_i_on):
+def reading_i_mean(reading_duty: Value, day_i_on: Value) -> Value:
     return reading_duty * day_i_on
 
 
@@ -254,7 +263,7 @@ def reading_i_mean(reading_duty, day_i_on):
         "reading_duty^(1/2)*day_i_on",
     )
 )
-def reading_i_rms(reading_duty, day_i_on):
+def reading_i_rms(reading_duty: Value, day_i_on: Value) -> Value:
     return np.sqrt(reading_duty) * day_i_on
 
 
@@ -267,7 +276,7 @@ def reading_i_rms(reading_duty, day_i_on):
         "(reading_duty*reading_duty*day_v_on_tolerance^2+((1-reading_duty)*day_voc_tolerance)^2)^(1/2)",
     )
 )
-def reading_v_tolerance(reading_duty, day_v_on_tolerance, day_voc_tolerance):
+def reading_v_tolerance(reading_duty: Value, day_v_on_tolerance: Value, day_voc_tolerance: Value) -> Value:
     return np.sqrt((reading_duty * day_v_on_tolerance) ** 2 + ((1 - reading_duty) * day_voc_tolerance) ** 2)
 
 
@@ -280,5 +289,5 @@ def reading_v_tolerance(reading_duty, day_v_on_tolerance, day_voc_tolerance):
         "(reading_duty*reading_duty*day_i_on_tolerance^2+day_i_none^2)^(1/2)",
     )
 )
-def reading_i_tolerance(reading_duty, day_i_on_tolerance, day_i_none):
+def reading_i_tolerance(reading_duty: Value, day_i_on_tolerance: Value, day_i_none: Value) -> Value:
     return np.sqrt((reading_duty * day_i_on_tolerance) ** 2 + day_i_none**2)

@@ -11,6 +11,7 @@ import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import STEPS
 
 chapter = Part(
@@ -56,12 +57,12 @@ def _run(key: str, words: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_run("array", "array to controller"))
-def day_r_array(losses_array_resistance):
+def day_r_array(losses_array_resistance: Value) -> Value:
     return np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
 
 
 @chapter.quantity(**_run("battery", "controller to battery"))
-def day_r_battery(losses_battery_resistance):
+def day_r_battery(losses_battery_resistance: Value) -> Value:
     return np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
 
 
@@ -73,7 +74,14 @@ def day_r_battery(losses_battery_resistance):
     formula='IF(controller_type="MPPT",day_peak_now_vmp,(reading_v_battery+controller_v_drop+cable_v_assumed)/array_series)',
     source=KIRCHHOFF,
 )
-def day_v_module(controller_type, day_peak_now_vmp, reading_v_battery, controller_v_drop, cable_v_assumed, array_series):
+def day_v_module(
+    controller_type: Value,
+    day_peak_now_vmp: Value,
+    reading_v_battery: Value,
+    controller_v_drop: Value,
+    cable_v_assumed: Value,
+    array_series: Value,
+) -> Value:
     held = (reading_v_battery + controller_v_drop + cable_v_assumed) / array_series
     return np.where(controller_type == "MPPT", day_peak_now_vmp, held)
 
@@ -86,7 +94,7 @@ def day_v_module(controller_type, day_peak_now_vmp, reading_v_battery, controlle
     formula='IF(controller_type="MPPT",curve_r,loop_r)',
     source=KIRCHHOFF,
 )
-def day_r_module(controller_type, curve_r, loop_r):
+def day_r_module(controller_type: Value, curve_r: Value, loop_r: Value) -> Value:
     return np.where(controller_type == "MPPT", curve_r, loop_r)
 
 
@@ -98,7 +106,7 @@ def day_r_module(controller_type, curve_r, loop_r):
     formula="array_drop_assumed/whole_percent*battery_nominal*MAX(0,MIN(1,reading_i_pv/array_imp))",
     source=KIRCHHOFF,
 )
-def day_drop_read(array_drop_assumed, whole_percent, battery_nominal, reading_i_pv, array_imp):
+def day_drop_read(array_drop_assumed: Value, whole_percent: Value, battery_nominal: Value, reading_i_pv: Value, array_imp: Value) -> Value:
     share = np.maximum(0, np.minimum(1, reading_i_pv / array_imp))
     return array_drop_assumed / whole_percent * battery_nominal * share
 
@@ -111,7 +119,7 @@ def day_drop_read(array_drop_assumed, whole_percent, battery_nominal, reading_i_
     formula="MAX(0,(reading_v_pv+day_drop_read)/array_series)",
     source=KIRCHHOFF,
 )
-def day_v_module_read(reading_v_pv, day_drop_read, array_series):
+def day_v_module_read(reading_v_pv: Value, day_drop_read: Value, array_series: Value) -> Value:
     return np.maximum(0, (reading_v_pv + day_drop_read) / array_series)
 
 
@@ -123,7 +131,7 @@ def day_v_module_read(reading_v_pv, day_drop_read, array_series):
     formula="curve_r+day_r_array*array_parallel/array_series",
     source=KIRCHHOFF,
 )
-def day_r_module_read(curve_r, day_r_array, array_parallel, array_series):
+def day_r_module_read(curve_r: Value, day_r_array: Value, array_parallel: Value, array_series: Value) -> Value:
     return curve_r + day_r_array * array_parallel / array_series
 
 
@@ -135,7 +143,7 @@ def day_r_module_read(curve_r, day_r_array, array_parallel, array_series):
     formula="day_now_isc",
     source=KIRCHHOFF,
 )
-def day_isc(day_now_isc):
+def day_isc(day_now_isc: Value) -> Value:
     return day_now_isc
 
 
@@ -147,7 +155,7 @@ def day_isc(day_now_isc):
     formula="array_series*day_now_voc",
     source=KIRCHHOFF,
 )
-def day_voc(array_series, day_now_voc):
+def day_voc(array_series: Value, day_now_voc: Value) -> Value:
     return array_series * day_now_voc
 
 
@@ -159,7 +167,7 @@ def day_voc(array_series, day_now_voc):
     formula="array_parallel*day_search_now_on_i",
     source=KIRCHHOFF,
 )
-def day_i_on(array_parallel, day_search_now_on_i):
+def day_i_on(array_parallel: Value, day_search_now_on_i: Value) -> Value:
     return array_parallel * day_search_now_on_i
 
 
@@ -171,7 +179,15 @@ def day_i_on(array_parallel, day_search_now_on_i):
     formula="reading_v_battery+controller_v_drop+battery_drop_assumed/whole_percent*battery_nominal+day_i_on*day_r_battery",
     source=KIRCHHOFF,
 )
-def day_v_on_pwm(reading_v_battery, controller_v_drop, battery_drop_assumed, whole_percent, battery_nominal, day_i_on, day_r_battery):
+def day_v_on_pwm(
+    reading_v_battery: Value,
+    controller_v_drop: Value,
+    battery_drop_assumed: Value,
+    whole_percent: Value,
+    battery_nominal: Value,
+    day_i_on: Value,
+    day_r_battery: Value,
+) -> Value:
     assumed = battery_drop_assumed / whole_percent * battery_nominal
     return reading_v_battery + controller_v_drop + assumed + day_i_on * day_r_battery
 
@@ -184,7 +200,15 @@ def day_v_on_pwm(reading_v_battery, controller_v_drop, battery_drop_assumed, who
     formula="array_series*day_peak_now_vmp-array_drop_assumed/whole_percent*battery_nominal-day_i_on*day_r_array",
     source=KIRCHHOFF,
 )
-def day_v_on_mppt(array_series, day_peak_now_vmp, array_drop_assumed, whole_percent, battery_nominal, day_i_on, day_r_array):
+def day_v_on_mppt(
+    array_series: Value,
+    day_peak_now_vmp: Value,
+    array_drop_assumed: Value,
+    whole_percent: Value,
+    battery_nominal: Value,
+    day_i_on: Value,
+    day_r_array: Value,
+) -> Value:
     lost = array_drop_assumed / whole_percent * battery_nominal + day_i_on * day_r_array
     return array_series * day_peak_now_vmp - lost
 
@@ -197,7 +221,7 @@ def day_v_on_mppt(array_series, day_peak_now_vmp, array_drop_assumed, whole_perc
     formula='IF(controller_type="MPPT",day_v_on_mppt,day_v_on_pwm)',
     source=KIRCHHOFF,
 )
-def day_v_on(controller_type, day_v_on_mppt, day_v_on_pwm):
+def day_v_on(controller_type: Value, day_v_on_mppt: Value, day_v_on_pwm: Value) -> Value:
     return np.where(controller_type == "MPPT", day_v_on_mppt, day_v_on_pwm)
 
 
@@ -209,7 +233,7 @@ def day_v_on(controller_type, day_v_on_mppt, day_v_on_pwm):
     formula="array_parallel*day_search_now_read_i",
     source=KIRCHHOFF,
 )
-def day_i_read(array_parallel, day_search_now_read_i):
+def day_i_read(array_parallel: Value, day_search_now_read_i: Value) -> Value:
     return array_parallel * day_search_now_read_i
 
 
@@ -221,7 +245,7 @@ def day_i_read(array_parallel, day_search_now_read_i):
     formula="MAX(i_unseen,i_unseen_share*array_parallel*day_isc)",
     source=common_practice("zero of a clamp"),
 )
-def day_i_none(i_unseen, i_unseen_share, array_parallel, day_isc):
+def day_i_none(i_unseen: Value, i_unseen_share: Value, array_parallel: Value, day_isc: Value) -> Value:
     return np.maximum(i_unseen, i_unseen_share * array_parallel * day_isc)
 
 
@@ -233,7 +257,7 @@ def day_i_none(i_unseen, i_unseen_share, array_parallel, day_isc):
     formula="(reading_i_uncertainty^2+spread_i^2)/whole_percent^2",
     source=SQUARES,
 )
-def day_i_spread(reading_i_uncertainty, spread_i, whole_percent):
+def day_i_spread(reading_i_uncertainty: Value, spread_i: Value, whole_percent: Value) -> Value:
     return (reading_i_uncertainty**2 + spread_i**2) / whole_percent**2
 
 
@@ -249,22 +273,22 @@ def _shifted(case: str, at: str, words: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_shifted("dim", "on", "while charging in less sun"))
-def day_i_on_dim(array_parallel, day_search_dim_on_i):
+def day_i_on_dim(array_parallel: Value, day_search_dim_on_i: Value) -> Value:
     return array_parallel * day_search_dim_on_i
 
 
 @chapter.quantity(**_shifted("warm", "on", "while charging with warmer cells"))
-def day_i_on_warm(array_parallel, day_search_warm_on_i):
+def day_i_on_warm(array_parallel: Value, day_search_warm_on_i: Value) -> Value:
     return array_parallel * day_search_warm_on_i
 
 
 @chapter.quantity(**_shifted("dim", "read", "at the volts read, in less sun"))
-def day_i_read_dim(array_parallel, day_search_dim_read_i):
+def day_i_read_dim(array_parallel: Value, day_search_dim_read_i: Value) -> Value:
     return array_parallel * day_search_dim_read_i
 
 
 @chapter.quantity(**_shifted("warm", "read", "at the volts read, with warmer cells"))
-def day_i_read_warm(array_parallel, day_search_warm_read_i):
+def day_i_read_warm(array_parallel: Value, day_search_warm_read_i: Value) -> Value:
     return array_parallel * day_search_warm_read_i
 
 
@@ -280,13 +304,13 @@ def _tolerance(name: str, label: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_tolerance("day_i_on", "the PV amps while charging"))
-def day_i_on_tolerance(day_i_on, day_i_on_dim, day_i_on_warm, day_i_spread, day_i_none):
+def day_i_on_tolerance(day_i_on: Value, day_i_on_dim: Value, day_i_on_warm: Value, day_i_spread: Value, day_i_none: Value) -> Value:
     moved = (day_i_on - day_i_on_dim) ** 2 + (day_i_on - day_i_on_warm) ** 2
     return np.sqrt(moved + day_i_spread * day_i_on**2 + day_i_none**2)
 
 
 @chapter.quantity(**_tolerance("day_i_read", "the array's current at the volts that were read"))
-def day_i_read_tolerance(day_i_read, day_i_read_dim, day_i_read_warm, day_i_spread, day_i_none):
+def day_i_read_tolerance(day_i_read: Value, day_i_read_dim: Value, day_i_read_warm: Value, day_i_spread: Value, day_i_none: Value) -> Value:
     moved = (day_i_read - day_i_read_dim) ** 2 + (day_i_read - day_i_read_warm) ** 2
     return np.sqrt(moved + day_i_spread * day_i_read**2 + day_i_none**2)
 
@@ -299,7 +323,14 @@ def day_i_read_tolerance(day_i_read, day_i_read_dim, day_i_read_warm, day_i_spre
     formula='IF(controller_type="MPPT",tracking_spread*day_v_on,battery_drop_assumed*battery_nominal)/whole_percent',
     source=own_rule("an assumed drop may be none at all, or twice as much"),
 )
-def day_v_drop_tolerance(controller_type, tracking_spread, day_v_on, battery_drop_assumed, battery_nominal, whole_percent):
+def day_v_drop_tolerance(
+    controller_type: Value,
+    tracking_spread: Value,
+    day_v_on: Value,
+    battery_drop_assumed: Value,
+    battery_nominal: Value,
+    whole_percent: Value,
+) -> Value:
     return np.where(controller_type == "MPPT", tracking_spread * day_v_on, battery_drop_assumed * battery_nominal) / whole_percent
 
 
@@ -311,7 +342,9 @@ def day_v_drop_tolerance(controller_type, tracking_spread, day_v_on, battery_dro
     formula="(2*(reading_v_uncertainty/whole_percent*day_v_on)^2+day_v_drop_tolerance^2+v_unseen^2)^(1/2)",
     source=SQUARES,
 )
-def day_v_on_tolerance(reading_v_uncertainty, whole_percent, day_v_on, day_v_drop_tolerance, v_unseen):
+def day_v_on_tolerance(
+    reading_v_uncertainty: Value, whole_percent: Value, day_v_on: Value, day_v_drop_tolerance: Value, v_unseen: Value
+) -> Value:
     metered = reading_v_uncertainty / whole_percent * day_v_on
     return np.sqrt(2 * metered**2 + day_v_drop_tolerance**2 + v_unseen**2)
 
@@ -325,6 +358,15 @@ def day_v_on_tolerance(reading_v_uncertainty, whole_percent, day_v_on, day_v_dro
     "+(reading_v_uncertainty^2+spread_v^2)*(day_voc/whole_percent)^2)^(1/2)",
     source=SQUARES,
 )
-def day_voc_tolerance(array_series, day_now_voc, day_dim_voc, day_warm_voc, reading_v_uncertainty, spread_v, day_voc, whole_percent):
+def day_voc_tolerance(
+    array_series: Value,
+    day_now_voc: Value,
+    day_dim_voc: Value,
+    day_warm_voc: Value,
+    reading_v_uncertainty: Value,
+    spread_v: Value,
+    day_voc: Value,
+    whole_percent: Value,
+) -> Value:
     moved = array_series**2 * ((day_now_voc - day_dim_voc) ** 2 + (day_now_voc - day_warm_voc) ** 2)
     return np.sqrt(moved + (reading_v_uncertainty**2 + spread_v**2) * (day_voc / whole_percent) ** 2)

@@ -8,6 +8,7 @@ from workbook_builder.language.declare import FAIL, PASS, Part
 from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.wording import ABSENT, each, number_text
 
 chapter = Part(
@@ -29,7 +30,7 @@ chapter.constant("hand_step", 10, "K", "Step of the battery's temperature for se
     formula="ROUNDUP(ROUND(array_voc_cold,6),0)",
     source=UP,
 )
-def label_voltage(array_voc_cold):
+def label_voltage(array_voc_cold: Value) -> Value:
     return _up(array_voc_cold)
 
 
@@ -41,7 +42,7 @@ def label_voltage(array_voc_cold):
     formula="ROUNDUP(ROUND(array_isc_max,6),0)",
     source=UP,
 )
-def label_current(array_isc_max):
+def label_current(array_isc_max: Value) -> Value:
     return _up(array_isc_max)
 
 
@@ -53,7 +54,7 @@ def label_current(array_isc_max):
     formula="ROUNDUP(ROUND(MAX(input_fuse_min,earth_device),6),0)",
     source=UP,
 )
-def isolator_current(input_fuse_min, earth_device):
+def isolator_current(input_fuse_min: Value, earth_device: Value) -> Value:
     return _up(np.maximum(input_fuse_min, earth_device))
 
 
@@ -65,7 +66,7 @@ def isolator_current(input_fuse_min, earth_device):
     formula="array_series*array_parallel",
     source=own_rule("plain count"),
 )
-def module_count(array_series, array_parallel):
+def module_count(array_series: Value, array_parallel: Value) -> Value:
     return array_series * array_parallel
 
 
@@ -77,7 +78,7 @@ def module_count(array_series, array_parallel):
     formula="array_voc*(1+module_beta_hot/whole_percent*(cell_t_hot-t_stc))",
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
 )
-def array_voc_hot(array_voc, module_beta_hot, whole_percent, cell_t_hot, t_stc):
+def array_voc_hot(array_voc: Value, module_beta_hot: Value, whole_percent: Value, cell_t_hot: Value, t_stc: Value) -> Value:
     return array_voc * (1 + module_beta_hot / whole_percent * (cell_t_hot - t_stc))
 
 
@@ -90,7 +91,7 @@ def array_voc_hot(array_voc, module_beta_hot, whole_percent, cell_t_hot, t_stc):
     source=own_rule("the kind of controller decides"),
     optional=("mppt_i_out", "pwm_i_absorb"),
 )
-def charge_i_expected(controller_type, mppt_i_out, pwm_i_absorb):
+def charge_i_expected(controller_type: Value, mppt_i_out: Value, pwm_i_absorb: Value) -> Value:
     return np.where(controller_type == "MPPT", mppt_i_out, pwm_i_absorb)
 
 
@@ -102,7 +103,7 @@ def charge_i_expected(controller_type, mppt_i_out, pwm_i_absorb):
     formula="battery_v_absorb+charge_v_rise_cold",
     source=own_rule("what the controller then holds"),
 )
-def absorb_v_cold(battery_v_absorb, charge_v_rise_cold):
+def absorb_v_cold(battery_v_absorb: Value, charge_v_rise_cold: Value) -> Value:
     return battery_v_absorb + charge_v_rise_cold
 
 
@@ -114,7 +115,7 @@ def absorb_v_cold(battery_v_absorb, charge_v_rise_cold):
     formula="IF(compensated,battery_tempco*battery_cells,0)",
     source=common_practice("controllers are set for the bank or for a cell"),
 )
-def compensation_bank(compensated, battery_tempco, battery_cells):
+def compensation_bank(compensated: Value, battery_tempco: Value, battery_cells: Value) -> Value:
     return np.where(compensated == 1, battery_tempco * battery_cells, 0.0)
 
 
@@ -126,7 +127,7 @@ def compensation_bank(compensated, battery_tempco, battery_cells):
     formula="IF(compensated,battery_tempco,0)",
     source=common_practice("controllers are set for the bank or for a cell"),
 )
-def compensation_cell(compensated, battery_tempco):
+def compensation_cell(compensated: Value, battery_tempco: Value) -> Value:
     return np.where(compensated == 1, battery_tempco, 0.0)
 
 
@@ -138,7 +139,7 @@ def compensation_cell(compensated, battery_tempco):
     formula="battery_tempco/millivolts_per_volt*battery_cells*hand_step",
     source=common_practice("set by hand, season by season"),
 )
-def compensation_hand(battery_tempco, millivolts_per_volt, battery_cells, hand_step):
+def compensation_hand(battery_tempco: Value, millivolts_per_volt: Value, battery_cells: Value, hand_step: Value) -> Value:
     return battery_tempco / millivolts_per_volt * battery_cells * hand_step
 
 
@@ -151,7 +152,7 @@ def compensation_hand(battery_tempco, millivolts_per_volt, battery_cells, hand_s
     source=own_rule("no rating is shown that was not judged to fit"),
     optional=("string_fuse_judged",),
 )
-def string_fuse_fitted(check_string_fuse, string_fuse_judged):
+def string_fuse_fitted(check_string_fuse: Value, string_fuse_judged: Value) -> Value:
     return np.where(check_string_fuse == PASS, string_fuse_judged, np.nan)
 
 
@@ -163,7 +164,7 @@ def string_fuse_fitted(check_string_fuse, string_fuse_judged):
     formula='IF(check_battery_fuse="FAIL","",battery_fuse_judged)',
     source=own_rule("no rating is shown that does not fit"),
 )
-def battery_fuse_fitted(check_battery_fuse, battery_fuse_judged):
+def battery_fuse_fitted(check_battery_fuse: Value, battery_fuse_judged: Value) -> Value:
     return np.where(check_battery_fuse == FAIL, np.nan, battery_fuse_judged)
 
 
@@ -175,7 +176,7 @@ def battery_fuse_fitted(check_battery_fuse, battery_fuse_judged):
     formula='IF(inverter_w_least>0,inverter_w_least,"")',
     source=own_rule("no load, no inverter"),
 )
-def inverter_fitted(inverter_w_least):
+def inverter_fitted(inverter_w_least: Value) -> Value:
     return np.where(inverter_w_least > 0, inverter_w_least, np.nan)
 
 
@@ -187,7 +188,7 @@ def inverter_fitted(inverter_w_least):
     formula='IF(runs_array_state="run",run_array_insulation,"")',
     source=own_rule("nothing is shown as chosen that was not"),
 )
-def fitted_array_insulation(runs_array_state, run_array_insulation):
+def fitted_array_insulation(runs_array_state: Value, run_array_insulation: Value) -> Value:
     return np.where(runs_array_state == "run", run_array_insulation, "")
 
 
@@ -212,7 +213,7 @@ for _key, _words in (("battery", "controller to battery"), ("load", "battery to 
     formula='IF(ROUND(array_series,0)=1,"one module",ROUND(array_series,0)&" modules in series")',
     source=DRAWING,
 )
-def drawn_series(array_series):
+def drawn_series(array_series: Value) -> Value:
     return each(array_series, lambda n: "one module" if n == 1 else f"{number_text(n)} modules in series")
 
 
@@ -224,7 +225,7 @@ def drawn_series(array_series):
     formula='IF(ROUND(array_parallel,0)<2,"—","String 2")',
     source=DRAWING,
 )
-def drawn_second(array_parallel):
+def drawn_second(array_parallel: Value) -> Value:
     return each(array_parallel, lambda n: ABSENT if n < 2 else "String 2")
 
 
@@ -237,7 +238,7 @@ def drawn_second(array_parallel):
     'IF(ROUND(array_parallel,0)=3,"String 3","Strings 3 to "&ROUND(array_parallel,0)&", each alike"))',
     source=DRAWING,
 )
-def drawn_third(array_parallel):
+def drawn_third(array_parallel: Value) -> Value:
     further = "Strings 3 to {}, each alike"
     return each(array_parallel, lambda n: ABSENT if n < 3 else "String 3" if n == 3 else further.format(number_text(n)))
 
@@ -250,7 +251,7 @@ def drawn_third(array_parallel):
     formula='IF(ROUND(array_parallel,0)=1,"one string","joins "&ROUND(array_parallel,0)&" strings")',
     source=DRAWING,
 )
-def drawn_junction(array_parallel):
+def drawn_junction(array_parallel: Value) -> Value:
     return each(array_parallel, lambda n: "one string" if n == 1 else f"joins {number_text(n)} strings")
 
 
@@ -262,7 +263,7 @@ def drawn_junction(array_parallel):
     formula='ROUND(array_series,0)&" in series × "&ROUND(array_parallel,0)&" in parallel"',
     source=DRAWING,
 )
-def listed_array(array_series, array_parallel):
+def listed_array(array_series: Value, array_parallel: Value) -> Value:
     series = each(array_series, number_text)
     return _joined(series, " in series × ", each(array_parallel, number_text), " in parallel")
 
@@ -275,7 +276,7 @@ def listed_array(array_series, array_parallel):
     formula='ROUND(battery_series,0)&" of "&ROUND(battery_block,0)&" V in series × "&ROUND(battery_parallel,0)&" in parallel"',
     source=DRAWING,
 )
-def listed_battery(battery_series, battery_block, battery_parallel):
+def listed_battery(battery_series: Value, battery_block: Value, battery_parallel: Value) -> Value:
     series, block, strings = (each(number, number_text) for number in (battery_series, battery_block, battery_parallel))
     return _joined(series, " of ", block, " V in series × ", strings, " in parallel")
 
@@ -288,7 +289,7 @@ def listed_battery(battery_series, battery_block, battery_parallel):
     formula='ROUND(battery_series,0)&" of "&ROUND(battery_block,0)&" V in series"',
     source=DRAWING,
 )
-def drawn_battery(battery_series, battery_block):
+def drawn_battery(battery_series: Value, battery_block: Value) -> Value:
     return _joined(each(battery_series, number_text), " of ", each(battery_block, number_text), " V in series")
 
 
@@ -301,7 +302,7 @@ def drawn_battery(battery_series, battery_block):
     'ROUND(battery_parallel,0)-1&" more alike"))',
     source=DRAWING,
 )
-def drawn_batteries(battery_parallel):
+def drawn_batteries(battery_parallel: Value) -> Value:
     return each(battery_parallel, lambda n: ABSENT if n < 2 else "a second alike" if n == 2 else f"{number_text(n - 1)} more alike")
 
 
@@ -313,7 +314,7 @@ def drawn_batteries(battery_parallel):
     formula='IF(ROUND(inverter_w_least,6)>0,"Inverter","no inverter")',
     source=DRAWING,
 )
-def drawn_inverter(inverter_w_least):
+def drawn_inverter(inverter_w_least: Value) -> Value:
     return np.where(round_half_away(inverter_w_least, 6) > 0, "Inverter", "no inverter")
 
 
@@ -325,7 +326,7 @@ def drawn_inverter(inverter_w_least):
     formula='IF(loads_at="battery","Battery to direct loads","Load output, a fuse, direct loads")',
     source=DRAWING,
 )
-def drawn_loads(loads_at):
+def drawn_loads(loads_at: Value) -> Value:
     return np.where(loads_at == "battery", "Battery to direct loads", "Load output, a fuse, direct loads")
 
 
@@ -337,7 +338,7 @@ def drawn_loads(loads_at):
     formula='IF(loads_at="battery","at the battery\'s +, for them alone","in the load output\'s +, not above its rating")',
     source=DRAWING,
 )
-def listed_load_fuse(loads_at):
+def listed_load_fuse(loads_at: Value) -> Value:
     return np.where(loads_at == "battery", "at the battery's +, for them alone", "in the load output's +, not above its rating")
 
 

@@ -8,7 +8,8 @@ from workbook_builder.language.declare import OPTIONAL, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
-from workbook_builder.language.tables import read_table
+from workbook_builder.language.tables import Table, read_table
+from workbook_builder.language.values import Value
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 SHEET, STEPS = "Commissioning", "Diagnosis"
@@ -160,7 +161,7 @@ def _default(what: str, name: str, words: str, first: str, other: str) -> dict[s
         "g_guessed_uncertainty",
     ),
 )
-def g_uncertainty_default(reading_g, g_guessed_uncertainty, g_measured_uncertainty):
+def g_uncertainty_default(reading_g: Value, g_guessed_uncertainty: Value, g_measured_uncertainty: Value) -> Value:
     return np.where(np.isnan(reading_g), g_guessed_uncertainty, g_measured_uncertainty)
 
 
@@ -174,7 +175,7 @@ def g_uncertainty_default(reading_g, g_guessed_uncertainty, g_measured_uncertain
         "t_air_uncertainty",
     ),
 )
-def t_uncertainty_default(reading_t_module, t_air_uncertainty, t_back_uncertainty):
+def t_uncertainty_default(reading_t_module: Value, t_air_uncertainty: Value, t_back_uncertainty: Value) -> Value:
     return np.where(np.isnan(reading_t_module), t_air_uncertainty, t_back_uncertainty)
 
 
@@ -186,7 +187,7 @@ def t_uncertainty_default(reading_t_module, t_air_uncertainty, t_back_uncertaint
     formula="INDEX(skies_g,MATCH(reading_sky,skies_sky,0))",
     source=ROUGH,
 )
-def day_g_sky(reading_sky, *, skies):
+def day_g_sky(reading_sky: Value, *, skies: Table) -> Value:
     return skies.exact(reading_sky, "sky", "g")
 
 
@@ -199,7 +200,7 @@ def day_g_sky(reading_sky, *, skies):
     source=own_rule("a measurement before a guess"),
     optional=("reading_g", "reading_sky", "day_g_sky"),
 )
-def day_g(reading_g, reading_sky, day_g_sky):
+def day_g(reading_g: Value, reading_sky: Value, day_g_sky: Value) -> Value:
     return np.where(np.isnan(reading_g), np.where(reading_sky == "", np.nan, day_g_sky), reading_g)
 
 
@@ -211,7 +212,7 @@ def day_g(reading_g, reading_sky, day_g_sky):
     formula="reading_t_module+back_to_cell*day_g/g_stc",
     source=BACK,
 )
-def day_t_by_back(reading_t_module, back_to_cell, day_g, g_stc):
+def day_t_by_back(reading_t_module: Value, back_to_cell: Value, day_g: Value, g_stc: Value) -> Value:
     return reading_t_module + back_to_cell * day_g / g_stc
 
 
@@ -223,7 +224,7 @@ def day_t_by_back(reading_t_module, back_to_cell, day_g, g_stc):
     formula="reading_t_air+cell_t_rise*day_g/g_stc",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
-def day_t_by_air(reading_t_air, cell_t_rise, day_g, g_stc):
+def day_t_by_air(reading_t_air: Value, cell_t_rise: Value, day_g: Value, g_stc: Value) -> Value:
     return reading_t_air + cell_t_rise * day_g / g_stc
 
 
@@ -236,7 +237,7 @@ def day_t_by_air(reading_t_air, cell_t_rise, day_g, g_stc):
     source=own_rule("the nearer measurement"),
     optional=("reading_t_module", "reading_t_air", "day_t_by_air", "day_t_by_back"),
 )
-def day_t_cell(reading_t_module, reading_t_air, day_t_by_air, day_t_by_back):
+def day_t_cell(reading_t_module: Value, reading_t_air: Value, day_t_by_air: Value, day_t_by_back: Value) -> Value:
     by_air = np.where(np.isnan(reading_t_air), np.nan, day_t_by_air)
     return np.where(np.isnan(reading_t_module), by_air, day_t_by_back)
 
@@ -249,7 +250,7 @@ def day_t_cell(reading_t_module, reading_t_air, day_t_by_air, day_t_by_back):
     formula="day_g*(1-reading_g_uncertainty/whole_percent)",
     source=own_rule("sensitivity by a second calculation"),
 )
-def day_g_low(day_g, reading_g_uncertainty, whole_percent):
+def day_g_low(day_g: Value, reading_g_uncertainty: Value, whole_percent: Value) -> Value:
     return day_g * (1 - reading_g_uncertainty / whole_percent)
 
 
@@ -261,7 +262,7 @@ def day_g_low(day_g, reading_g_uncertainty, whole_percent):
     formula="day_t_cell+reading_t_uncertainty",
     source=own_rule("sensitivity by a second calculation"),
 )
-def day_t_high(day_t_cell, reading_t_uncertainty):
+def day_t_high(day_t_cell: Value, reading_t_uncertainty: Value) -> Value:
     return day_t_cell + reading_t_uncertainty
 
 
@@ -292,7 +293,9 @@ condition_columns(day)
     named=True,
     formula="module_voc*(1+module_beta_hot/whole_percent*(t_cell-t_stc))+a*LN(sun/g_stc)",
 )
-def voc(module_voc, module_beta_hot, whole_percent, t_cell, t_stc, a, sun, g_stc):
+def voc(
+    module_voc: Value, module_beta_hot: Value, whole_percent: Value, t_cell: Value, t_stc: Value, a: Value, sun: Value, g_stc: Value
+) -> Value:
     return module_voc * (1 + module_beta_hot / whole_percent * (t_cell - t_stc)) + a * np.log(sun / g_stc)
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import STEPS
 
 chapter = Part("signs", "Signs in the readings", "Each is 1 where it holds within the tolerances, and 0 where it does not.", sheet=STEPS)
@@ -82,7 +83,14 @@ def above(one: Any, other: Any) -> Any:
     formula='IF(controller_tempcomp="yes",battery_tempco/millivolts_per_volt*battery_cells*(MAX(battery_t_max,t_battery)-t_battery),0)',
     source=common_practice("compensation works both ways"),
 )
-def day_float_fall(controller_tempcomp, battery_tempco, millivolts_per_volt, battery_cells, battery_t_max, t_battery):
+def day_float_fall(
+    controller_tempcomp: Value,
+    battery_tempco: Value,
+    millivolts_per_volt: Value,
+    battery_cells: Value,
+    battery_t_max: Value,
+    t_battery: Value,
+) -> Value:
     warmer = np.maximum(battery_t_max, t_battery) - t_battery
     return np.where(controller_tempcomp == "yes", battery_tempco / millivolts_per_volt * battery_cells * warmer, 0)
 
@@ -95,7 +103,15 @@ def day_float_fall(controller_tempcomp, battery_tempco, millivolts_per_volt, bat
     formula="battery_v_float*(1-reading_v_uncertainty/whole_percent)+day_float_fall-near_margin*battery_nominal/nominal_unit",
     source=own_rule("float is the lowest voltage at which a controller regulates"),
 )
-def day_v_near(battery_v_float, reading_v_uncertainty, whole_percent, day_float_fall, near_margin, battery_nominal, nominal_unit):
+def day_v_near(
+    battery_v_float: Value,
+    reading_v_uncertainty: Value,
+    whole_percent: Value,
+    day_float_fall: Value,
+    near_margin: Value,
+    battery_nominal: Value,
+    nominal_unit: Value,
+) -> Value:
     lowest = battery_v_float * (1 - reading_v_uncertainty / whole_percent) + day_float_fall
     return lowest - near_margin * battery_nominal / nominal_unit
 
@@ -108,7 +124,7 @@ def day_v_near(battery_v_float, reading_v_uncertainty, whole_percent, day_float_
         "ROUND(reading_v_battery,6)>=ROUND(day_v_near,6)",
     )
 )
-def day_near(reading_v_battery, day_v_near):
+def day_near(reading_v_battery: Value, day_v_near: Value) -> Value:
     return (round_half_away(reading_v_battery, 6) >= round_half_away(day_v_near, 6)) * 1.0
 
 
@@ -121,7 +137,7 @@ def day_near(reading_v_battery, day_v_near):
         "ROUND(reading_v_battery,6)<=ROUND(battery_class_high*battery_nominal,6))",
     )
 )
-def day_battery_known(reading_v_battery, battery_class_low, battery_nominal, battery_class_high):
+def day_battery_known(reading_v_battery: Value, battery_class_low: Value, battery_nominal: Value, battery_class_high: Value) -> Value:
     volts = round_half_away(reading_v_battery, 6)
     low, high = battery_class_low * battery_nominal, battery_class_high * battery_nominal
     return ((volts >= round_half_away(low, 6)) & (volts <= round_half_away(high, 6))) * 1.0
@@ -136,7 +152,7 @@ def day_battery_known(reading_v_battery, battery_class_low, battery_nominal, bat
     source=OWN,
     optional=("reading_mode",),
 )
-def day_mode(reading_mode):
+def day_mode(reading_mode: Value) -> Value:
     return np.where(reading_mode == "", "not shown", reading_mode)
 
 
@@ -148,7 +164,7 @@ def day_mode(reading_mode):
         "AND(day_battery_known=1,ROUND(ABS(reading_v_pv-day_v_on),6)<=ROUND(day_v_on_tolerance,6))",
     )
 )
-def day_closed(day_battery_known, reading_v_pv, day_v_on, day_v_on_tolerance):
+def day_closed(day_battery_known: Value, reading_v_pv: Value, day_v_on: Value, day_v_on_tolerance: Value) -> Value:
     return ((day_battery_known == 1) & near(reading_v_pv, day_v_on, day_v_on_tolerance)) * 1.0
 
 
@@ -160,7 +176,7 @@ def day_closed(day_battery_known, reading_v_pv, day_v_on, day_v_on_tolerance):
         "AND(day_battery_known=1,ROUND(reading_v_pv,6)>ROUND(day_v_on+day_v_on_tolerance,6))",
     )
 )
-def day_above(day_battery_known, reading_v_pv, day_v_on, day_v_on_tolerance):
+def day_above(day_battery_known: Value, reading_v_pv: Value, day_v_on: Value, day_v_on_tolerance: Value) -> Value:
     return ((day_battery_known == 1) & above(reading_v_pv, day_v_on + day_v_on_tolerance)) * 1.0
 
 
@@ -172,7 +188,7 @@ def day_above(day_battery_known, reading_v_pv, day_v_on, day_v_on_tolerance):
         "ROUND(ABS(reading_v_pv-day_voc),6)<=ROUND(day_voc_tolerance,6)",
     )
 )
-def day_at_voc(reading_v_pv, day_voc, day_voc_tolerance):
+def day_at_voc(reading_v_pv: Value, day_voc: Value, day_voc_tolerance: Value) -> Value:
     return near(reading_v_pv, day_voc, day_voc_tolerance) * 1.0
 
 
@@ -184,7 +200,7 @@ def day_at_voc(reading_v_pv, day_voc, day_voc_tolerance):
         "ROUND(ABS(reading_i_pv-day_i_on),6)<=ROUND(day_i_on_tolerance,6)",
     )
 )
-def day_all_current(reading_i_pv, day_i_on, day_i_on_tolerance):
+def day_all_current(reading_i_pv: Value, day_i_on: Value, day_i_on_tolerance: Value) -> Value:
     return near(reading_i_pv, day_i_on, day_i_on_tolerance) * 1.0
 
 
@@ -196,7 +212,7 @@ def day_all_current(reading_i_pv, day_i_on, day_i_on_tolerance):
         "ROUND(reading_i_pv,6)>ROUND(day_i_none,6)",
     )
 )
-def day_flows(reading_i_pv, day_i_none):
+def day_flows(reading_i_pv: Value, day_i_none: Value) -> Value:
     return above(reading_i_pv, day_i_none) * 1.0
 
 
@@ -208,7 +224,7 @@ def day_flows(reading_i_pv, day_i_none):
         "ROUND(ABS(reading_i_pv),6)<=ROUND(day_i_none,6)",
     )
 )
-def day_still(reading_i_pv, day_i_none):
+def day_still(reading_i_pv: Value, day_i_none: Value) -> Value:
     return (round_half_away(np.abs(reading_i_pv), 6) <= round_half_away(day_i_none, 6)) * 1.0
 
 
@@ -220,7 +236,7 @@ def day_still(reading_i_pv, day_i_none):
         "ROUND(ABS(reading_i_pv-day_i_read),6)<=ROUND(day_i_read_tolerance,6)",
     )
 )
-def day_on_curve(reading_i_pv, day_i_read, day_i_read_tolerance):
+def day_on_curve(reading_i_pv: Value, day_i_read: Value, day_i_read_tolerance: Value) -> Value:
     return near(reading_i_pv, day_i_read, day_i_read_tolerance) * 1.0
 
 
@@ -232,7 +248,7 @@ def day_on_curve(reading_i_pv, day_i_read, day_i_read_tolerance):
         "AND(day_above=1,ROUND(day_duty_v+day_duty_v_tolerance,6)<1)",
     )
 )
-def day_partly(day_above, day_duty_v, day_duty_v_tolerance):
+def day_partly(day_above: Value, day_duty_v: Value, day_duty_v_tolerance: Value) -> Value:
     highest = round_half_away(day_duty_v + day_duty_v_tolerance, 6)
     return ((day_above == 1) & (highest < 1)) * 1.0
 
@@ -246,7 +262,9 @@ def day_partly(day_above, day_duty_v, day_duty_v_tolerance):
         'IF(controller_type="MPPT",day_above*day_on_curve,IF(AND(reading_meter<>"",day_duty_agreement="they agree"),day_partly,0))=1',
     ),
 )
-def day_limited(controller_type, day_above, day_on_curve, reading_meter, day_duty_agreement, day_partly):
+def day_limited(
+    controller_type: Value, day_above: Value, day_on_curve: Value, reading_meter: Value, day_duty_agreement: Value, day_partly: Value
+) -> Value:
     # a kind of meter that was refused leaves no share of time, which must not pass for a controller that takes all
     pwm = (reading_meter != "") & (day_duty_agreement == "they agree") & (day_partly == 1)
     return np.where(controller_type == "MPPT", (day_above == 1) & (day_on_curve == 1), pwm) * 1.0
@@ -260,7 +278,7 @@ def day_limited(controller_type, day_above, day_on_curve, reading_meter, day_dut
         'AND(day_partly=1,day_duty_agreement="they do not agree",ROUND(day_duty_i,6)<ROUND(day_duty_v,6))',
     )
 )
-def day_behind(day_partly, day_duty_agreement, day_duty_i, day_duty_v):
+def day_behind(day_partly: Value, day_duty_agreement: Value, day_duty_i: Value, day_duty_v: Value) -> Value:
     shorter = round_half_away(day_duty_i, 6) < round_half_away(day_duty_v, 6)
     return ((day_partly == 1) & (day_duty_agreement == "they do not agree") & shorter) * 1.0
 
@@ -274,7 +292,9 @@ def day_behind(day_partly, day_duty_agreement, day_duty_i, day_duty_v):
         'IF(controller_type="MPPT",IF(ROUND(reading_i_pv,6)<ROUND(day_i_read-day_i_read_tolerance,6),day_above,0),day_behind)=1',
     ),
 )
-def day_weaker(controller_type, reading_i_pv, day_i_read, day_i_read_tolerance, day_above, day_behind):
+def day_weaker(
+    controller_type: Value, reading_i_pv: Value, day_i_read: Value, day_i_read_tolerance: Value, day_above: Value, day_behind: Value
+) -> Value:
     under = (day_above == 1) & above(day_i_read - day_i_read_tolerance, reading_i_pv)
     return np.where(controller_type == "MPPT", under, day_behind == 1) * 1.0
 
@@ -287,7 +307,7 @@ def day_weaker(controller_type, reading_i_pv, day_i_read, day_i_read_tolerance, 
         "AND(day_flows=1,ROUND(reading_i_pv,6)<ROUND(day_i_on-day_i_on_tolerance,6))",
     )
 )
-def day_low(day_flows, reading_i_pv, day_i_on, day_i_on_tolerance):
+def day_low(day_flows: Value, reading_i_pv: Value, day_i_on: Value, day_i_on_tolerance: Value) -> Value:
     return ((day_flows == 1) & above(day_i_on - day_i_on_tolerance, reading_i_pv)) * 1.0
 
 
@@ -299,7 +319,7 @@ def day_low(day_flows, reading_i_pv, day_i_on, day_i_on_tolerance):
     formula='IF(array_parallel>1,MAX(1,MIN(array_parallel-1,ROUND(ROUND(array_parallel*(1-day_i_share),9),0))),"")',
     source=cite("circuit-laws", "parallel currents add"),
 )
-def day_strings_missing(array_parallel, day_i_share):
+def day_strings_missing(array_parallel: Value, day_i_share: Value) -> Value:
     nearest = round_half_away(round_half_away(array_parallel * (1 - day_i_share), 9), 0)
     return np.where(array_parallel > 1, np.maximum(1, np.minimum(array_parallel - 1, nearest)), np.nan)
 
@@ -312,7 +332,7 @@ def day_strings_missing(array_parallel, day_i_share):
         "ROUND(ABS(day_i_share-1+day_strings_missing/array_parallel),6)<=ROUND(day_i_share_tolerance,6)",
     )
 )
-def day_missing_near(day_i_share, day_strings_missing, array_parallel, day_i_share_tolerance):
+def day_missing_near(day_i_share: Value, day_strings_missing: Value, array_parallel: Value, day_i_share_tolerance: Value) -> Value:
     return near(day_i_share, 1 - day_strings_missing / array_parallel, day_i_share_tolerance) * 1.0
 
 
@@ -324,7 +344,7 @@ def day_missing_near(day_i_share, day_strings_missing, array_parallel, day_i_sha
         "ROUND(4*array_parallel*day_i_share_tolerance,6)>1",
     )
 )
-def day_coarse(array_parallel, day_i_share_tolerance):
+def day_coarse(array_parallel: Value, day_i_share_tolerance: Value) -> Value:
     return (round_half_away(4 * array_parallel * day_i_share_tolerance, 6) > 1) * 1.0
 
 
@@ -336,7 +356,7 @@ def day_coarse(array_parallel, day_i_share_tolerance):
         "AND(day_battery_known=1,day_above=0,day_flows=1,ROUND(reading_v_pv,6)>ROUND(v_none,6))",
     )
 )
-def day_held(day_battery_known, day_above, day_flows, reading_v_pv, v_none):
+def day_held(day_battery_known: Value, day_above: Value, day_flows: Value, reading_v_pv: Value, v_none: Value) -> Value:
     return ((day_battery_known == 1) & (day_above == 0) & (day_flows == 1) & above(reading_v_pv, v_none)) * 1.0
 
 
@@ -348,6 +368,6 @@ def day_held(day_battery_known, day_above, day_flows, reading_v_pv, v_none):
         'IF(controller_type="MPPT",AND(day_held=1,OR(day_low=1,day_closed=0)),AND(day_closed=1,day_low=1))',
     )
 )
-def day_short(controller_type, day_held, day_low, day_closed):
+def day_short(controller_type: Value, day_held: Value, day_low: Value, day_closed: Value) -> Value:
     mppt = (day_held == 1) & ((day_low == 1) | (day_closed == 0))
     return np.where(controller_type == "MPPT", mppt, (day_closed == 1) & (day_low == 1)) * 1.0

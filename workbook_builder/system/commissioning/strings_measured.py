@@ -8,6 +8,7 @@ from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.commissioning.readings import SHEET, STEPS
 
 chapter = Part(
@@ -58,7 +59,7 @@ JUDGED = "Whether a string agrees, in words"
     formula="(reading_g_uncertainty^2/whole_percent^2+day_i_spread)^(1/2)",
     source=own_rule("the amps follow the sun"),
 )
-def string_isc_share(reading_g_uncertainty, whole_percent, day_i_spread):
+def string_isc_share(reading_g_uncertainty: Value, whole_percent: Value, day_i_spread: Value) -> Value:
     return np.sqrt(reading_g_uncertainty**2 / whole_percent**2 + day_i_spread)
 
 
@@ -67,22 +68,22 @@ def _limit(symbol: str, unit: str, label: str, formula: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_limit("Voc,low", "V", "Lowest agreeing volts of a string", "day_voc*(1-string_voc_share)"))
-def voc_least(day_voc, string_voc_share):
+def voc_least(day_voc: Value, string_voc_share: Value) -> Value:
     return day_voc * (1 - string_voc_share)
 
 
 @chapter.quantity(**_limit("Voc,high", "V", "Highest agreeing volts of a string", "day_voc*(1+string_voc_share)"))
-def voc_most(day_voc, string_voc_share):
+def voc_most(day_voc: Value, string_voc_share: Value) -> Value:
     return day_voc * (1 + string_voc_share)
 
 
 @chapter.quantity(**_limit("Isc,low", "A", "Lowest agreeing amps of a string", "day_isc*(1-string_isc_share)"))
-def isc_least(day_isc, string_isc_share):
+def isc_least(day_isc: Value, string_isc_share: Value) -> Value:
     return day_isc * (1 - string_isc_share)
 
 
 @chapter.quantity(**_limit("Isc,high", "A", "Highest agreeing amps of a string", "day_isc*(1+string_isc_share)"))
-def isc_most(day_isc, string_isc_share):
+def isc_most(day_isc: Value, string_isc_share: Value) -> Value:
     return day_isc * (1 + string_isc_share)
 
 
@@ -95,7 +96,7 @@ def isc_most(day_isc, string_isc_share):
     source=own_rule("as for the finding"),
     optional=("day_g", "day_voc", "day_isc"),
 )
-def strings_light(day_g, day_voc, day_isc, g_judged_least):
+def strings_light(day_g: Value, day_voc: Value, day_isc: Value, g_judged_least: Value) -> Value:
     enough = round_half_away(day_g, 6) >= round_half_away(g_judged_least, 6)
     return np.where(np.isnan(day_g) | np.isnan(day_voc) | np.isnan(day_isc), "no prediction", np.where(enough, "lit", "too dark"))
 
@@ -123,7 +124,7 @@ judged = chapter.grid(
     named=True,
     formula='IF(number<=array_parallel,"not measured","not in the design")',
 )
-def blank(number, array_parallel):
+def blank(number: Value, array_parallel: Value) -> Value:
     return np.where(number <= array_parallel, "not measured", "not in the design")
 
 
@@ -141,12 +142,12 @@ def _judge(read: Any, none: Any, low: Any, high: Any) -> Any:
 
 
 @judged.column(symbol="Voc is", kind="text", words="its volts against the limits", formula=_word("voc", "v_none"))
-def voc_word(voc, v_none, voc_least, voc_most):
+def voc_word(voc: Value, v_none: Value, voc_least: Value, voc_most: Value) -> Value:
     return _judge(voc, v_none, voc_least, voc_most)
 
 
 @judged.column(symbol="Isc is", kind="text", words="its amps against the limits", formula=_word("isc", "i_unseen"))
-def isc_word(isc, i_unseen, isc_least, isc_most):
+def isc_word(isc: Value, i_unseen: Value, isc_least: Value, isc_most: Value) -> Value:
     return _judge(isc, i_unseen, isc_least, isc_most)
 
 
@@ -163,14 +164,14 @@ def _say(read: Any, none: Any, blank: Any, light: Any, word: Any) -> Any:
 @judged.column(
     symbol="Voc", kind="text", words="what is said of its volts", named=True, optional=("voc", "voc_word"), formula=_said("voc", "v_none")
 )
-def voc_says(voc, v_none, blank, strings_light, voc_word):
+def voc_says(voc: Value, v_none: Value, blank: Value, strings_light: Value, voc_word: Value) -> Value:
     return _say(voc, v_none, blank, strings_light, voc_word)
 
 
 @judged.column(
     symbol="Isc", kind="text", words="what is said of its amps", named=True, optional=("isc", "isc_word"), formula=_said("isc", "i_unseen")
 )
-def isc_says(isc, i_unseen, blank, strings_light, isc_word):
+def isc_says(isc: Value, i_unseen: Value, blank: Value, strings_light: Value, isc_word: Value) -> Value:
     return _say(isc, i_unseen, blank, strings_light, isc_word)
 
 
@@ -179,7 +180,7 @@ def isc_says(isc, i_unseen, blank, strings_light, isc_word):
     words="1 if what was read agrees",
     formula='IF(AND(OR(voc_says=blank,voc_says="ok"),OR(isc_says=blank,isc_says="ok")),1,0)',
 )
-def fine(voc_says, isc_says, blank):
+def fine(voc_says: Value, isc_says: Value, blank: Value) -> Value:
     return (((voc_says == blank) | (voc_says == "ok")) & ((isc_says == blank) | (isc_says == "ok"))) * 1.0
 
 
@@ -191,7 +192,7 @@ def fine(voc_says, isc_says, blank):
     formula='IF(AND(voc_says=blank,isc_says=blank),blank,IF(fine=1,"agrees",'
     'IF(OR(voc_says="reversed",isc_says="reversed",strings_light="lit"),"look at it",strings_light)))',
 )
-def says(voc_says, isc_says, blank, fine, strings_light):
+def says(voc_says: Value, isc_says: Value, blank: Value, fine: Value, strings_light: Value) -> Value:
     bad = (voc_says == "reversed") | (isc_says == "reversed") | (strings_light == "lit")
     read = np.where(fine == 1, "agrees", np.where(bad, "look at it", strings_light))
     return np.where((voc_says == blank) & (isc_says == blank), blank, read)
@@ -204,7 +205,7 @@ def says(voc_says, isc_says, blank, fine, strings_light):
     named=True,
     formula='IF(says="agrees","✓",IF(says="look at it","✗",IF(says="not measured","?","–")))',
 )
-def mark(says):
+def mark(says: Value) -> Value:
     other = np.where(says == "not measured", "?", "–")
     return np.where(says == "agrees", "✓", np.where(says == "look at it", "✗", other))
 
@@ -215,12 +216,12 @@ def mark(says):
     optional=("voc_says", "isc_says"),
     formula='IF(AND(voc_says="ok",isc_says="ok"),1,0)',
 )
-def good(voc_says, isc_says):
+def good(voc_says: Value, isc_says: Value) -> Value:
     return ((voc_says == "ok") & (isc_says == "ok")) * 1.0
 
 
 @judged.running(symbol="bad", words="strings to look at, up to here", optional=("says",), formula='IF(says="look at it",1,0)')
-def bad(says):
+def bad(says: Value) -> Value:
     return (says == "look at it") * 1.0
 
 
@@ -235,7 +236,7 @@ LAST = f"judged_string{MOST}"
     formula=f"ROUND(array_parallel,0)-{LAST}_good",
     source=OWN,
 )
-def strings_open(array_parallel, judged_string8_good):
+def strings_open(array_parallel: Value, judged_string8_good: Value) -> Value:
     return round_half_away(array_parallel, 0) - judged_string8_good
 
 
@@ -248,7 +249,7 @@ def strings_open(array_parallel, judged_string8_good):
     'IF(strings_open>0,"not all are measured","too many strings")),strings_light))',
     source=OWN,
 )
-def strings_state(judged_string8_bad, strings_light, strings_open):
+def strings_state(judged_string8_bad: Value, strings_light: Value, strings_open: Value) -> Value:
     more = np.where(strings_open > 0, "not all are measured", "too many strings")
     known = np.where(strings_open == 0, "all agree", more)
     return np.where(judged_string8_bad > 0, "look at those marked ✗", np.where(strings_light == "lit", known, strings_light))

@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.conductors.runs import LONG_HOURS, OHM, RUNS
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
@@ -51,7 +52,7 @@ sizes = chapter.grid(
 @sizes.column(
     kind="text", symbol="size", words="conductor", formula='IF(number>COUNT(conductors_ohm_km),"none",INDEX(conductors_size,number))'
 )
-def size(number, *, conductors):
+def size(number: Value, *, conductors: Table) -> Value:
     return conductors.row(number, "size") or "none"
 
 
@@ -59,7 +60,7 @@ ampacity_columns(sizes)
 
 
 @sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula="MIN(insulated*f_air*f_group,terminated/long_hours)")
-def may_carry(insulated, f_air, f_group, terminated, long_hours):
+def may_carry(insulated: Value, f_air: Value, f_group: Value, terminated: Value, long_hours: Value) -> Value:
     return np.minimum(insulated * f_air * f_group, terminated / long_hours)
 
 
@@ -70,7 +71,7 @@ def may_carry(insulated, f_air, f_group, terminated, long_hours):
     formula='IF(size="none","",INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))'
     "*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t)))",
 )
-def per_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, conductors):
+def per_km(size: Value, code_conductor_alpha: Value, t_work: Value, ambient: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
     return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
 
 
@@ -80,7 +81,7 @@ def per_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, con
     words="drop in per cent of nominal",
     formula="usual*2*length*per_km/metres_per_kilometre/battery_nominal*whole_percent",
 )
-def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_percent):
+def loses(usual: Value, length: Value, per_km: Value, metres_per_kilometre: Value, battery_nominal: Value, whole_percent: Value) -> Value:
     return usual * 2 * length * per_km / metres_per_kilometre / battery_nominal * whole_percent
 
 
@@ -91,7 +92,7 @@ def loses(usual, length, per_km, metres_per_kilometre, battery_nominal, whole_pe
     optional=("may_carry", "loses"),
     formula='IF(OR(may_carry="",loses=""),FALSE,AND(ROUND(may_carry,6)>=ROUND(i_max,6),ROUND(loses,6)<=ROUND(allowed,6)))',
 )
-def does(may_carry, loses, i_max, allowed):
+def does(may_carry: Value, loses: Value, i_max: Value, allowed: Value) -> Value:
     enough = round_half_away(may_carry, 6) >= round_half_away(i_max, 6)
     return enough & (round_half_away(loses, 6) <= round_half_away(allowed, 6))
 
@@ -115,32 +116,32 @@ NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage 
 
 
 @chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
-def run_array_ampacity(runs_array_needed):
+def run_array_ampacity(runs_array_needed: Value) -> Value:
     return runs_array_needed
 
 
 @chapter.quantity(**_named(f"{NEEDED}: battery", "I,table", "A", "runs_battery_needed", "The larger of the code's two tests."))
-def run_battery_ampacity(runs_battery_needed):
+def run_battery_ampacity(runs_battery_needed: Value) -> Value:
     return runs_battery_needed
 
 
 @chapter.quantity(**_named(f"{NEEDED}: loads", "I,table", "A", "runs_load_needed", "The larger of the code's two tests."))
-def run_load_ampacity(runs_load_needed):
+def run_load_ampacity(runs_load_needed: Value) -> Value:
     return runs_load_needed
 
 
 @chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "losses_array_drop", "Resistance out and back, times the current."))
-def run_array_drop(losses_array_drop):
+def run_array_drop(losses_array_drop: Value) -> Value:
     return losses_array_drop
 
 
 @chapter.quantity(**_named(f"{DROP}: battery", "ΔV", "V", "losses_battery_drop", "Resistance out and back, times the current."))
-def run_battery_drop(losses_battery_drop):
+def run_battery_drop(losses_battery_drop: Value) -> Value:
     return losses_battery_drop
 
 
 @chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "losses_load_drop", "Resistance out and back, times the current."))
-def run_load_drop(losses_load_drop):
+def run_load_drop(losses_load_drop: Value) -> Value:
     return losses_load_drop
 
 
@@ -148,17 +149,17 @@ SMALLEST = "Smallest conductor that does"
 
 
 @chapter.quantity(**_named(f"{SMALLEST}: array", "", "", "sizes_array13_smallest", "none: no size of the table does.", "text"))
-def run_array_smallest(sizes_array13_smallest):
+def run_array_smallest(sizes_array13_smallest: Value) -> Value:
     return sizes_array13_smallest
 
 
 @chapter.quantity(**_named(f"{SMALLEST}: battery", "", "", "sizes_battery13_smallest", "none: no size does.", "text"))
-def run_battery_smallest(sizes_battery13_smallest):
+def run_battery_smallest(sizes_battery13_smallest: Value) -> Value:
     return sizes_battery13_smallest
 
 
 @chapter.quantity(**_named(f"{SMALLEST}: loads", "", "", "sizes_load13_smallest", "none: no size does.", "text"))
-def run_load_smallest(sizes_load13_smallest):
+def run_load_smallest(sizes_load13_smallest: Value) -> Value:
     return sizes_load13_smallest
 
 
@@ -169,7 +170,7 @@ def run_load_smallest(sizes_load13_smallest):
     formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
+def runs_entered(runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value) -> Value:
     return runs_array_is_run + runs_battery_is_run + runs_load_is_run
 
 
@@ -180,7 +181,7 @@ def runs_entered(runs_array_is_run, runs_battery_is_run, runs_load_is_run):
     formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
+def runs_open(runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value) -> Value:
     return runs_array_is_open + runs_battery_is_open + runs_load_is_open
 
 
@@ -192,7 +193,7 @@ def runs_open(runs_array_is_open, runs_battery_is_open, runs_load_is_open):
     formula='IF(runs_open>0,"unfinished",IF(runs_entered>0,"run","not run"))',
     source=own_rule("optional part"),
 )
-def runs_state(runs_open, runs_entered):
+def runs_state(runs_open: Value, runs_entered: Value) -> Value:
     return np.where(runs_open > 0, "unfinished", np.where(runs_entered > 0, "run", "not run"))
 
 
@@ -206,7 +207,7 @@ def runs_state(runs_open, runs_entered):
     source=own_rule("the worst decides"),
     optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
 )
-def runs_carry_worst(losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share):
+def runs_carry_worst(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
     return np.fmin(np.fmin(losses_array_carry_share, losses_battery_carry_share), losses_load_carry_share)
 
 
@@ -220,7 +221,7 @@ def runs_carry_worst(losses_array_carry_share, losses_battery_carry_share, losse
     source=own_rule("the worst decides"),
     optional=("losses_array_drop_share", "losses_battery_drop_share", "losses_load_drop_share"),
 )
-def runs_drop_worst(losses_array_drop_share, losses_battery_drop_share, losses_load_drop_share):
+def runs_drop_worst(losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value) -> Value:
     return np.fmax(np.fmax(losses_array_drop_share, losses_battery_drop_share), losses_load_drop_share)
 
 
@@ -232,7 +233,7 @@ def runs_drop_worst(losses_array_drop_share, losses_battery_drop_share, losses_l
     source=own_rule("nothing is passed unseen"),
     optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
 )
-def runs_known(losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share):
+def runs_known(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
     known = [~np.isnan(share) for share in (losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)]
     return sum(known) * 1.0
 
@@ -255,7 +256,7 @@ def runs_known(losses_array_carry_share, losses_battery_carry_share, losses_load
         "Entries.",
     },
 )
-def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
+def conductors(runs_state: Value, runs_known: Value, runs_entered: Value, runs_carry_worst: Value, whole: Value) -> Value:
     judged = where_pass(round_half_away(runs_carry_worst, 6) >= round_half_away(whole, 6), FAIL)
     unfinished = (runs_state == "unfinished") | (runs_known < runs_entered)
     return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))
@@ -277,7 +278,7 @@ def conductors(runs_state, runs_known, runs_entered, runs_carry_worst, whole):
         INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or no allowed drop: complete it on Entries.",
     },
 )
-def voltage_drop(runs_state, runs_known, runs_entered, runs_drop_worst, whole):
+def voltage_drop(runs_state: Value, runs_known: Value, runs_entered: Value, runs_drop_worst: Value, whole: Value) -> Value:
     judged = where_pass(round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6), NOTE)
     unfinished = (runs_state == "unfinished") | (runs_known < runs_entered) | np.isnan(runs_drop_worst)
     return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))

@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import OPTIONAL, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.wording import number_text
 
 chapter = Part(
@@ -111,7 +112,7 @@ for _key, _words, _drop, _, _ in RUNS:
     formula="INDEX(insulations_name,1)",
     source="insulations",
 )
-def insulation_default(*, insulations):
+def insulation_default(*, insulations: Table) -> Value:
     return insulations.column("name").values[0]
 
 
@@ -125,7 +126,7 @@ def insulation_default(*, insulations):
     source="code_battery_fuse",
     optional=("load_output_i",),
 )
-def battery_run_current(code_battery_fuse, controller_i_max, load_output_i):
+def battery_run_current(code_battery_fuse: Value, controller_i_max: Value, load_output_i: Value) -> Value:
     return code_battery_fuse * larger(controller_i_max, load_output_i)
 
 
@@ -137,7 +138,7 @@ def battery_run_current(code_battery_fuse, controller_i_max, load_output_i):
     formula="code_battery_fuse*load_i_peak",
     source="code_battery_fuse",
 )
-def load_run_current(code_battery_fuse, load_i_peak):
+def load_run_current(code_battery_fuse: Value, load_i_peak: Value) -> Value:
     return code_battery_fuse * load_i_peak
 
 
@@ -177,17 +178,17 @@ runs = chapter.grid(
     named=True,
     formula="INDEX(conductors_area,MATCH(size,conductors_size,0))",
 )
-def area(size, *, conductors):
+def area(size: Value, *, conductors: Table) -> Value:
     return conductors.exact(size, "size", "area")
 
 
 @runs.column(symbol="length", words="1 if a length is entered", optional=("length",), formula='IF(length="",0,1)')
-def has_length(length):
+def has_length(length: Value) -> Value:
     return ~np.isnan(length) * 1.0
 
 
 @runs.column(symbol="conductor", words="1 if a conductor is entered", optional=("size",), formula='IF(size="",0,1)')
-def has_size(size):
+def has_size(size: Value) -> Value:
     return (size != "") * 1.0
 
 
@@ -198,18 +199,18 @@ def has_size(size):
     named=True,
     formula='IF(has_length+has_size=0,"not run",IF(has_length+has_size=1,"unfinished","run"))',
 )
-def state(has_length, has_size):
+def state(has_length: Value, has_size: Value) -> Value:
     parts = has_length + has_size
     return np.where(parts == 0, "not run", np.where(parts == 1, "unfinished", "run"))
 
 
 @runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(state="run",1,0)')
-def is_run(state):
+def is_run(state: Value) -> Value:
     return (state == "run") * 1.0
 
 
 @runs.column(symbol="open", words="1 if it is unfinished", named=True, formula='IF(state="unfinished",1,0)')
-def is_open(state):
+def is_open(state: Value) -> Value:
     return (state == "unfinished") * 1.0
 
 
@@ -219,7 +220,7 @@ def is_open(state):
     words="row of air temperature",
     formula='IF(ROUND(ambient,9)>MAX(ambient_bands_t_to),"",INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(ambient,9))+1))',
 )
-def band(ambient, *, ambient_bands):
+def band(ambient: Value, *, ambient_bands: Table) -> Value:
     return ambient_bands.next_up(ambient, "t_to")
 
 
@@ -229,7 +230,7 @@ def band(ambient, *, ambient_bands):
     named=True,
     formula='INDEX(ambient_factors_factor,MATCH(ROUND(band,0)&"|"&insulation,ambient_factors_key,0))',
 )
-def f_air(band, insulation, *, ambient_factors):
+def f_air(band: Value, insulation: Value, *, ambient_factors: Table) -> Value:
     return ambient_factors.exact(joined(band, insulation), "key", "factor")
 
 
@@ -240,12 +241,12 @@ def f_air(band, insulation, *, ambient_factors):
     formula='IF(ROUND(grouped,9)>MAX(grouping_conductors_to),"",'
     'INDEX(grouping_factor,COUNTIF(grouping_conductors_to,"<"&ROUND(grouped,9))+1))',
 )
-def f_group(grouped, *, grouping):
+def f_group(grouped: Value, *, grouping: Table) -> Value:
     return grouping.next_up(grouped, "conductors_to", "factor")
 
 
 @runs.column(symbol="I,max", unit="A", words="highest current", formula="highest", named=True)
-def i_max(highest):
+def i_max(highest: Value) -> Value:
     return highest
 
 
@@ -256,7 +257,7 @@ def i_max(highest):
     named=True,
     formula='IF(f_air=0,"",MAX(long_hours*i_max,i_max/(f_air*f_group)))',
 )
-def needed(f_air, long_hours, i_max, f_group):
+def needed(f_air: Value, long_hours: Value, i_max: Value, f_group: Value) -> Value:
     corrected = np.divide(i_max, f_air * f_group)
     return np.where(f_air == 0, np.nan, np.maximum(long_hours * i_max, corrected))
 
@@ -267,14 +268,14 @@ def needed(f_air, long_hours, i_max, f_group):
     words="rated temperature of the insulation",
     formula="INDEX(insulations_t_rated,MATCH(insulation,insulations_name,0))",
 )
-def t_rated(insulation, *, insulations):
+def t_rated(insulation: Value, *, insulations: Table) -> Value:
     return insulations.exact(insulation, "name", "t_rated")
 
 
 @runs.column(
     symbol="T,work", unit="°C", words="as warm as insulation and terminals allow", named=True, formula="MIN(run_terminals_t,t_rated)"
 )
-def t_work(run_terminals_t, t_rated):
+def t_work(run_terminals_t: Value, t_rated: Value) -> Value:
     return np.minimum(run_terminals_t, t_rated)
 
 
@@ -285,14 +286,14 @@ def t_work(run_terminals_t, t_rated):
     named=True,
     formula='IF(ROUND(t_work,9)<MIN(insulations_t_rated),"",INDEX(insulations_name,MATCH(ROUND(t_work,9),insulations_t_rated,1)))',
 )
-def terminal_class(t_work, *, insulations):
+def terminal_class(t_work: Value, *, insulations: Table) -> Value:
     return insulations.band(t_work, "t_rated", "name")
 
 
 @runs.column(
     symbol="I,ins", unit="A", words="ampacity by the insulation", formula='INDEX(ampacity_amps,MATCH(size&"|"&insulation,ampacity_key,0))'
 )
-def by_insulation(size, insulation, *, ampacity):
+def by_insulation(size: Value, insulation: Value, *, ampacity: Table) -> Value:
     return ampacity.exact(joined(size, insulation), "key", "amps")
 
 
@@ -302,7 +303,7 @@ def by_insulation(size, insulation, *, ampacity):
     words="ampacity by the terminals",
     formula='INDEX(ampacity_amps,MATCH(size&"|"&terminal_class,ampacity_key,0))',
 )
-def by_terminals(size, terminal_class, *, ampacity):
+def by_terminals(size: Value, terminal_class: Value, *, ampacity: Table) -> Value:
     return ampacity.exact(joined(size, terminal_class), "key", "amps")
 
 
@@ -313,7 +314,7 @@ def by_terminals(size, terminal_class, *, ampacity):
     named=True,
     formula="MIN(by_insulation*f_air*f_group,by_terminals/long_hours)",
 )
-def carries(by_insulation, f_air, f_group, by_terminals, long_hours):
+def carries(by_insulation: Value, f_air: Value, f_group: Value, by_terminals: Value, long_hours: Value) -> Value:
     return np.minimum(by_insulation * f_air * f_group, by_terminals / long_hours)
 
 
@@ -325,7 +326,7 @@ def carries(by_insulation, f_air, f_group, by_terminals, long_hours):
     formula="MIN(by_insulation*f_air*f_group,by_terminals,IF(COUNTIF(small_conductors_size,size)=0,by_terminals,"
     "INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))",
 )
-def cap(by_insulation, f_air, f_group, by_terminals, size, *, small_conductors):
+def cap(by_insulation: Value, f_air: Value, f_group: Value, by_terminals: Value, size: Value, *, small_conductors: Table) -> Value:
     small = small_conductors.exact(size, "size", "amps")
     cable = np.minimum(by_insulation * f_air * f_group, by_terminals)
     return np.where(np.isnan(small), cable, np.minimum(cable, small))
@@ -363,23 +364,23 @@ losses = chapter.grid(
     words="resistance at working temperature, not cooler than the air",
     formula="INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t))",
 )
-def ohm_km(size, code_conductor_alpha, t_work, ambient, code_conductor_t, *, conductors):
+def ohm_km(size: Value, code_conductor_alpha: Value, t_work: Value, ambient: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
     cold = conductors.exact(size, "size", "ohm_km")
     return cold * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
 
 
 @losses.column(symbol="R", unit="Ω", words="resistance out and back", named=True, formula="2*length*ohm_km/metres_per_kilometre")
-def resistance(length, ohm_km, metres_per_kilometre):
+def resistance(length: Value, ohm_km: Value, metres_per_kilometre: Value) -> Value:
     return 2 * length * ohm_km / metres_per_kilometre
 
 
 @losses.column(symbol="ΔV", unit="V", words="drop at the usual current", named=True, formula="usual*resistance")
-def drop(usual, resistance):
+def drop(usual: Value, resistance: Value) -> Value:
     return usual * resistance
 
 
 @losses.column(symbol="ΔV/V", unit="%", words="drop in per cent of nominal", named=True, formula="drop/battery_nominal*whole_percent")
-def percent(drop, battery_nominal, whole_percent):
+def percent(drop: Value, battery_nominal: Value, whole_percent: Value) -> Value:
     return drop / battery_nominal * whole_percent
 
 
@@ -389,12 +390,12 @@ def percent(drop, battery_nominal, whole_percent):
     named=True,
     formula='IF(AND(state="run",i_max>0),carries/i_max,"")',
 )
-def carry_share(state, i_max, carries):
+def carry_share(state: Value, i_max: Value, carries: Value) -> Value:
     return np.where((state == "run") & (i_max > 0), np.divide(carries, i_max), np.nan)
 
 
 @losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula="percent/MAX(allowed,curve_small)")
-def drop_share(percent, allowed, curve_small):
+def drop_share(percent: Value, allowed: Value, curve_small: Value) -> Value:
     return percent / np.maximum(allowed, curve_small)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from workbook_builder.language.grids import Grid
+from workbook_builder.language.tables import Table
+from workbook_builder.language.values import Value
 from workbook_builder.system.conductors.runs import joined
 
 
@@ -17,7 +19,7 @@ def ampacity_columns(grid: Grid) -> None:
         words="ampacity by the insulation",
         formula='IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&insulation,ampacity_key,0)))',
     )
-    def insulated(size, insulation, *, ampacity):
+    def insulated(size: Value, insulation: Value, *, ampacity: Table) -> Value:
         return ampacity.exact(joined(size, insulation), "key", "amps")
 
     @grid.column(
@@ -26,7 +28,7 @@ def ampacity_columns(grid: Grid) -> None:
         words="ampacity by the terminals",
         formula='IF(size="none","",INDEX(ampacity_amps,MATCH(size&"|"&terminal_class,ampacity_key,0)))',
     )
-    def terminated(size, terminal_class, *, ampacity):
+    def terminated(size: Value, terminal_class: Value, *, ampacity: Table) -> Value:
         return ampacity.exact(joined(size, terminal_class), "key", "amps")
 
 
@@ -40,9 +42,9 @@ def smallest_column(grid: Grid) -> None:
         named=True,
         formula='IF(previous_smallest<>"none",previous_smallest,IF(does,size,"none"))',
     )
-    def smallest(previous_smallest, does, size):
+    def smallest(previous_smallest: Value, does: Value, size: Value) -> Value:
         return np.where(previous_smallest != "none", previous_smallest, np.where(does == 1, size, "none"))
 
     @grid.start(formula='IF(does,size,"none")')
-    def smallest_start(does, size):
+    def smallest_start(does: Value, size: Value) -> Value:
         return np.where(does == 1, size, "none")

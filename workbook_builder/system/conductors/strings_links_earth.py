@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import NOT_APPLICABLE, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.conductors.runs import joined, larger
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.system.protection.standard_sizes import next_size
@@ -43,7 +44,7 @@ chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", ""
     formula="MAX(run_array_ambient,site_t_max+roof_adder)",
     source="roof_heat",
 )
-def string_ambient(run_array_ambient, site_t_max, roof_adder):
+def string_ambient(run_array_ambient: Value, site_t_max: Value, roof_adder: Value) -> Value:
     return np.maximum(run_array_ambient, site_t_max + roof_adder)
 
 
@@ -55,7 +56,7 @@ def string_ambient(run_array_ambient, site_t_max, roof_adder):
     formula="INDEX(insulations_name,COUNT(insulations_t_rated))",
     source="insulations",
 )
-def string_insulation(*, insulations):
+def string_insulation(*, insulations: Table) -> Value:
     return insulations.column("name").values[-1]
 
 
@@ -68,7 +69,7 @@ def string_insulation(*, insulations):
     'INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(string_ambient,9))+1))',
     source="ambient_bands",
 )
-def string_band(string_ambient, *, ambient_bands):
+def string_band(string_ambient: Value, *, ambient_bands: Table) -> Value:
     return ambient_bands.next_up(string_ambient, "t_to")
 
 
@@ -80,7 +81,7 @@ def string_band(string_ambient, *, ambient_bands):
     formula='INDEX(ambient_factors_factor,MATCH(ROUND(string_band,0)&"|"&string_insulation,ambient_factors_key,0))',
     source="ambient_factors",
 )
-def string_f_air(string_band, string_insulation, *, ambient_factors):
+def string_f_air(string_band: Value, string_insulation: Value, *, ambient_factors: Table) -> Value:
     return ambient_factors.exact(joined(string_band, string_insulation), "key", "factor")
 
 
@@ -92,7 +93,7 @@ def string_f_air(string_band, string_insulation, *, ambient_factors):
     formula="code_current_factor*string_isc",
     source="code_current_factor",
 )
-def string_cable_i(code_current_factor, string_isc):
+def string_cable_i(code_current_factor: Value, string_isc: Value) -> Value:
     return code_current_factor * string_isc
 
 
@@ -106,7 +107,7 @@ def string_cable_i(code_current_factor, string_isc):
     formula='IF(controller_ocp="",0,code_string_device*controller_ocp)',
     source="code_string_device",
 )
-def string_device_i(controller_ocp, code_string_device):
+def string_device_i(controller_ocp: Value, code_string_device: Value) -> Value:
     return np.where(np.isnan(controller_ocp), 0, code_string_device * controller_ocp)
 
 
@@ -119,7 +120,9 @@ def string_device_i(controller_ocp, code_string_device):
     source="code_string_device",
     optional=("string_fuse_judged",),
 )
-def string_cable_fault(check_string_fuse, array_parallel, string_cable_i, string_device_i, string_fuse_judged):
+def string_cable_fault(
+    check_string_fuse: Value, array_parallel: Value, string_cable_i: Value, string_device_i: Value, string_fuse_judged: Value
+) -> Value:
     others = (array_parallel - 1) * string_cable_i + string_device_i
     return np.where(check_string_fuse == NOT_APPLICABLE, others, string_fuse_judged)
 
@@ -132,7 +135,7 @@ def string_cable_fault(check_string_fuse, array_parallel, string_cable_i, string
     formula='IF(string_f_air=0,"",MAX(string_cable_i,string_cable_fault)/(string_f_air*runs_array_f_group))',
     source="ampacity",
 )
-def string_by_insulation(string_f_air, string_cable_i, string_cable_fault, runs_array_f_group):
+def string_by_insulation(string_f_air: Value, string_cable_i: Value, string_cable_fault: Value, runs_array_f_group: Value) -> Value:
     corrected = np.divide(np.maximum(string_cable_i, string_cable_fault), string_f_air * runs_array_f_group)
     return np.where(string_f_air == 0, np.nan, corrected)
 
@@ -145,7 +148,7 @@ def string_by_insulation(string_f_air, string_cable_i, string_cable_fault, runs_
     formula="MAX(code_continuous_factor*string_cable_i,string_cable_fault)",
     source="ampacity",
 )
-def string_by_terminals(code_continuous_factor, string_cable_i, string_cable_fault):
+def string_by_terminals(code_continuous_factor: Value, string_cable_i: Value, string_cable_fault: Value) -> Value:
     return np.maximum(code_continuous_factor * string_cable_i, string_cable_fault)
 
 
@@ -181,7 +184,7 @@ string_sizes = chapter.grid(
     formula='IF(number>COUNT(conductors_area),"none",'
     'IF(INDEX(conductors_area,number)<string_area_least,"none",INDEX(conductors_size,number)))',
 )
-def size(number, string_area_least, *, conductors):
+def size(number: Value, string_area_least: Value, *, conductors: Table) -> Value:
     area = conductors.row(number, "area")
     return np.where(area >= string_area_least, conductors.row(number, "size"), "none")
 
@@ -196,7 +199,7 @@ ampacity_columns(string_sizes)
     formula="IF(COUNTIF(small_conductors_size,size)=0,terminated,"
     "MIN(terminated,INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))",
 )
-def capped(size, terminated, *, small_conductors):
+def capped(size: Value, terminated: Value, *, small_conductors: Table) -> Value:
     small = small_conductors.exact(size, "size", "amps")
     return np.where(np.isnan(small), terminated, np.minimum(terminated, small))
 
@@ -209,7 +212,7 @@ def capped(size, terminated, *, small_conductors):
     formula='IF(OR(insulated="",capped=""),FALSE,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
     "ROUND(capped,6)>=ROUND(string_by_terminals,6)))",
 )
-def does(insulated, capped, string_by_insulation, string_by_terminals):
+def does(insulated: Value, capped: Value, string_by_insulation: Value, string_by_terminals: Value) -> Value:
     enough = round_half_away(insulated, 6) >= round_half_away(string_by_insulation, 6)
     return enough & (round_half_away(capped, 6) >= round_half_away(string_by_terminals, 6))
 
@@ -225,7 +228,7 @@ smallest_column(string_sizes)
     formula='IF(string_sizes_n6_smallest="none","none: fuse strings",string_sizes_n6_smallest)',
     source=own_rule("from the table of string cables"),
 )
-def string_cable_size(string_sizes_n6_smallest):
+def string_cable_size(string_sizes_n6_smallest: Value) -> Value:
     return np.where(string_sizes_n6_smallest == "none", "none: fuse strings", string_sizes_n6_smallest)
 
 
@@ -241,7 +244,7 @@ def string_cable_size(string_sizes_n6_smallest):
     formula='IF(controller_ocp="",input_fuse_min,controller_ocp)',
     source="earth_conductors",
 )
-def earth_device(controller_ocp, input_fuse_min):
+def earth_device(controller_ocp: Value, input_fuse_min: Value) -> Value:
     return np.where(np.isnan(controller_ocp), input_fuse_min, controller_ocp)
 
 
@@ -254,7 +257,7 @@ def earth_device(controller_ocp, input_fuse_min):
     source="earth_conductors",
     optional=("runs_array_area", "runs_battery_area", "runs_load_area"),
 )
-def earth_live(runs_array_area, runs_battery_area, runs_load_area):
+def earth_live(runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value) -> Value:
     return larger(larger(runs_array_area, runs_battery_area), runs_load_area)
 
 
@@ -268,7 +271,14 @@ def earth_live(runs_array_area, runs_battery_area, runs_load_area):
     source="code_earth_by_area",
     optional=("earth_live",),
 )
-def earth_measure(code_earth_by_area, earth_live, one_square_millimetre, earth_device, battery_fuse_judged, one_ampere):
+def earth_measure(
+    code_earth_by_area: Value,
+    earth_live: Value,
+    one_square_millimetre: Value,
+    earth_device: Value,
+    battery_fuse_judged: Value,
+    one_ampere: Value,
+) -> Value:
     by_device = np.maximum(earth_device, battery_fuse_judged) / one_ampere
     return np.where(code_earth_by_area == 1, earth_live / one_square_millimetre, by_device)
 
@@ -282,7 +292,7 @@ def earth_measure(code_earth_by_area, earth_live, one_square_millimetre, earth_d
     'INDEX(earth_conductors_up_to,COUNTIF(earth_conductors_up_to,"<"&ROUND(earth_measure,9))+1))',
     source="earth_conductors",
 )
-def earth_row(earth_measure, *, earth_conductors):
+def earth_row(earth_measure: Value, *, earth_conductors: Table) -> Value:
     return earth_conductors.next_up(earth_measure, "up_to")
 
 
@@ -294,7 +304,7 @@ def earth_row(earth_measure, *, earth_conductors):
     formula="INDEX(earth_conductors_size,MATCH(ROUND(earth_row,9),earth_conductors_up_to,0))",
     source="earth_conductors",
 )
-def earth_size(earth_row, *, earth_conductors):
+def earth_size(earth_row: Value, *, earth_conductors: Table) -> Value:
     return earth_conductors.exact(earth_row, "up_to", "size")
 
 
@@ -309,7 +319,7 @@ def earth_size(earth_row, *, earth_conductors):
     formula='IF(ROUND(battery_nominal/battery_block,9)=ROUND(battery_nominal/battery_block,0),ROUND(battery_nominal/battery_block,0),"")',
     source=own_rule("plain count"),
 )
-def battery_series(battery_nominal, battery_block):
+def battery_series(battery_nominal: Value, battery_block: Value) -> Value:
     number = battery_nominal / battery_block
     return np.where(round_half_away(number, 9) == round_half_away(number, 0), round_half_away(number, 0), np.nan)
 
@@ -322,7 +332,7 @@ def battery_series(battery_nominal, battery_block):
     formula="battery_parallel*(battery_series-1)+IF(battery_parallel>1,2*battery_parallel,0)",
     source=own_rule("plain count"),
 )
-def battery_links(battery_parallel, battery_series):
+def battery_links(battery_parallel: Value, battery_series: Value) -> Value:
     return battery_parallel * (battery_series - 1) + np.where(battery_parallel > 1, 2 * battery_parallel, 0)
 
 
@@ -335,7 +345,7 @@ def battery_links(battery_parallel, battery_series):
     source=common_practice("all of the bank's current may pass them"),
     optional=("runs_load_area",),
 )
-def link_area(runs_battery_area, runs_load_area):
+def link_area(runs_battery_area: Value, runs_load_area: Value) -> Value:
     return larger(runs_battery_area, runs_load_area)
 
 
@@ -347,7 +357,7 @@ def link_area(runs_battery_area, runs_load_area):
     formula="INDEX(conductors_size,MATCH(ROUND(link_area,9),conductors_area,0))",
     source=common_practice("as the run at the bank"),
 )
-def link_size(link_area, *, conductors):
+def link_size(link_area: Value, *, conductors: Table) -> Value:
     return conductors.exact(getattr(link_area, "magnitude", link_area), "area", "size")
 
 
@@ -360,7 +370,7 @@ def link_size(link_area, *, conductors):
     source=BANK,
     optional=("load_run_current",),
 )
-def battery_string_i(battery_fuse_fitted, load_run_current):
+def battery_string_i(battery_fuse_fitted: Value, load_run_current: Value) -> Value:
     return larger(battery_fuse_fitted, load_run_current)
 
 
@@ -372,7 +382,7 @@ def battery_string_i(battery_fuse_fitted, load_run_current):
     formula=f'IF(OR(ROUND(battery_parallel,0)<2,ROUND(battery_string_i,9)>MAX(standard_ratings_amps)),"",{next_size("battery_string_i")})',
     source=BANK,
 )
-def battery_string_fuse(battery_parallel, battery_string_i, *, standard_ratings):
+def battery_string_fuse(battery_parallel: Value, battery_string_i: Value, *, standard_ratings: Table) -> Value:
     return np.where(round_half_away(battery_parallel, 0) < 2, np.nan, standard_ratings.next_up(battery_string_i, "amps"))
 
 
@@ -384,7 +394,7 @@ def battery_string_fuse(battery_parallel, battery_string_i, *, standard_ratings)
     formula="battery_v_high+charge_v_rise_cold",
     source=own_rule("it moves as absorption does"),
 )
-def battery_v_high_cold(battery_v_high, charge_v_rise_cold):
+def battery_v_high_cold(battery_v_high: Value, charge_v_rise_cold: Value) -> Value:
     return battery_v_high + charge_v_rise_cold
 
 
@@ -396,7 +406,7 @@ def battery_v_high_cold(battery_v_high, charge_v_rise_cold):
     formula="ROUNDUP(ROUND(battery_v_high_cold,6),0)",
     source=own_rule("a rating is rounded up, never down"),
 )
-def battery_fuse_volts(battery_v_high_cold):
+def battery_fuse_volts(battery_v_high_cold: Value) -> Value:
     return np.ceil(round_half_away(battery_v_high_cold, 6)) * getattr(battery_v_high_cold, "units", 1)
 
 
@@ -417,22 +427,22 @@ def _bank(charge: str, block: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_block("half full", "rest_low"))
-def block_rest_low(battery_chemistry, battery_block, nominal_unit, *, chemistry):
+def block_rest_low(battery_chemistry: Value, battery_block: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "rest_low") * battery_block / nominal_unit
 
 
 @chapter.quantity(**_block("full", "rest_full"))
-def block_rest_full(battery_chemistry, battery_block, nominal_unit, *, chemistry):
+def block_rest_full(battery_chemistry: Value, battery_block: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "rest_full") * battery_block / nominal_unit
 
 
 @chapter.quantity(**_bank("half full", "block_rest_low"))
-def bank_rest_low(block_rest_low, battery_nominal, battery_block):
+def bank_rest_low(block_rest_low: Value, battery_nominal: Value, battery_block: Value) -> Value:
     return block_rest_low * battery_nominal / battery_block
 
 
 @chapter.quantity(**_bank("full", "block_rest_full"))
-def bank_rest_full(block_rest_full, battery_nominal, battery_block):
+def bank_rest_full(block_rest_full: Value, battery_nominal: Value, battery_block: Value) -> Value:
     return block_rest_full * battery_nominal / battery_block
 
 
@@ -444,5 +454,5 @@ def bank_rest_full(block_rest_full, battery_nominal, battery_block):
     formula="rest_gap*battery_nominal/nominal_unit",
     source=ALIKE,
 )
-def bank_rest_gap(rest_gap, battery_nominal, nominal_unit):
+def bank_rest_gap(rest_gap: Value, battery_nominal: Value, nominal_unit: Value) -> Value:
     return rest_gap * battery_nominal / nominal_unit

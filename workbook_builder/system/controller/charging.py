@@ -7,6 +7,7 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 
 chapter = Part(
@@ -38,7 +39,7 @@ chapter.constant(
     source=common_practice("crystalline silicon"),
     optional=("module_beta_voc",),
 )
-def module_beta_hot(module_beta_voc, beta_usual):
+def module_beta_hot(module_beta_voc: Value, beta_usual: Value) -> Value:
     return np.where(np.isnan(module_beta_voc), beta_usual, module_beta_voc)
 
 
@@ -51,7 +52,9 @@ def module_beta_hot(module_beta_voc, beta_usual):
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
     optional=("module_gamma_pmp",),
 )
-def module_beta_vmp(module_gamma_pmp, module_beta_hot, module_voc, module_vmp, module_alpha_isc):
+def module_beta_vmp(
+    module_gamma_pmp: Value, module_beta_hot: Value, module_voc: Value, module_vmp: Value, module_alpha_isc: Value
+) -> Value:
     by_voltage = module_beta_hot * module_voc / module_vmp
     return np.where(np.isnan(module_gamma_pmp), by_voltage, module_gamma_pmp - module_alpha_isc)
 
@@ -64,7 +67,7 @@ def module_beta_vmp(module_gamma_pmp, module_beta_hot, module_voc, module_vmp, m
     formula="array_vmp*(1+module_beta_vmp/whole_percent*(cell_t_hot-t_stc))",
     source=cite("iec-60891", "procedure 1, without its small terms", "from memory"),
 )
-def array_vmp_hot_estimate(array_vmp, module_beta_vmp, whole_percent, cell_t_hot, t_stc):
+def array_vmp_hot_estimate(array_vmp: Value, module_beta_vmp: Value, whole_percent: Value, cell_t_hot: Value, t_stc: Value) -> Value:
     return array_vmp * (1 + module_beta_vmp / whole_percent * (cell_t_hot - t_stc))
 
 
@@ -76,7 +79,7 @@ def array_vmp_hot_estimate(array_vmp, module_beta_vmp, whole_percent, cell_t_hot
     formula="array_series*peak_hot_vmp",
     source=cite("circuit-laws", "series voltages add"),
 )
-def array_vmp_hot(array_series, peak_hot_vmp):
+def array_vmp_hot(array_series: Value, peak_hot_vmp: Value) -> Value:
     return array_series * peak_hot_vmp
 
 
@@ -88,7 +91,7 @@ def array_vmp_hot(array_series, peak_hot_vmp):
     formula="array_series*peak_cold_vmp",
     source=cite("circuit-laws", "series voltages add"),
 )
-def array_vmp_cold(array_series, peak_cold_vmp):
+def array_vmp_cold(array_series: Value, peak_cold_vmp: Value) -> Value:
     return array_series * peak_cold_vmp
 
 
@@ -105,12 +108,12 @@ def _assumed(key: str, words: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_assumed("array", "array to controller"))
-def array_drop_assumed(losses_array_resistance, run_array_drop_allowed):
+def array_drop_assumed(losses_array_resistance: Value, run_array_drop_allowed: Value) -> Value:
     return np.where(np.isnan(losses_array_resistance), run_array_drop_allowed, 0 * run_array_drop_allowed)
 
 
 @chapter.quantity(**_assumed("battery", "controller to battery"))
-def battery_drop_assumed(losses_battery_resistance, run_battery_drop_allowed):
+def battery_drop_assumed(losses_battery_resistance: Value, run_battery_drop_allowed: Value) -> Value:
     return np.where(np.isnan(losses_battery_resistance), run_battery_drop_allowed, 0 * run_battery_drop_allowed)
 
 
@@ -122,7 +125,7 @@ def battery_drop_assumed(losses_battery_resistance, run_battery_drop_allowed):
     formula="(array_drop_assumed+battery_drop_assumed)/whole_percent*battery_nominal",
     source=cite("circuit-laws", "series voltages add"),
 )
-def cable_v_assumed(array_drop_assumed, battery_drop_assumed, whole_percent, battery_nominal):
+def cable_v_assumed(array_drop_assumed: Value, battery_drop_assumed: Value, whole_percent: Value, battery_nominal: Value) -> Value:
     return (array_drop_assumed + battery_drop_assumed) / whole_percent * battery_nominal
 
 
@@ -134,7 +137,7 @@ def cable_v_assumed(array_drop_assumed, battery_drop_assumed, whole_percent, bat
     formula="controller_v_drop+cable_v_assumed+array_imp*cable_r",
     source=cite("circuit-laws", "series voltages add"),
 )
-def charge_v_drops(controller_v_drop, cable_v_assumed, array_imp, cable_r):
+def charge_v_drops(controller_v_drop: Value, cable_v_assumed: Value, array_imp: Value, cable_r: Value) -> Value:
     return controller_v_drop + cable_v_assumed + array_imp * cable_r
 
 
@@ -150,13 +153,27 @@ def _rise(name: str, symbol: str, when: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_rise("battery_t_max", "ΔV,T", "on the hottest afternoon"))
-def charge_v_rise(controller_tempcomp, battery_tempco, millivolts_per_volt, battery_cells, battery_t_max, t_battery):
+def charge_v_rise(
+    controller_tempcomp: Value,
+    battery_tempco: Value,
+    millivolts_per_volt: Value,
+    battery_cells: Value,
+    battery_t_max: Value,
+    t_battery: Value,
+) -> Value:
     fall = np.minimum(battery_t_max, t_battery) - t_battery
     return np.where(controller_tempcomp == "yes", battery_tempco / millivolts_per_volt * battery_cells * fall, 0)
 
 
 @chapter.quantity(**_rise("battery_t_min", "ΔV,T,cold", "while the battery is coldest"))
-def charge_v_rise_cold(controller_tempcomp, battery_tempco, millivolts_per_volt, battery_cells, battery_t_min, t_battery):
+def charge_v_rise_cold(
+    controller_tempcomp: Value,
+    battery_tempco: Value,
+    millivolts_per_volt: Value,
+    battery_cells: Value,
+    battery_t_min: Value,
+    t_battery: Value,
+) -> Value:
     fall = np.minimum(battery_t_min, t_battery) - t_battery
     return np.where(controller_tempcomp == "yes", battery_tempco / millivolts_per_volt * battery_cells * fall, 0)
 
@@ -169,7 +186,7 @@ def charge_v_rise_cold(controller_tempcomp, battery_tempco, millivolts_per_volt,
     formula="battery_v_absorb+charge_v_rise+charge_v_drops",
     source=cite("circuit-laws", "series voltages add"),
 )
-def charge_v_needed(battery_v_absorb, charge_v_rise, charge_v_drops):
+def charge_v_needed(battery_v_absorb: Value, charge_v_rise: Value, charge_v_drops: Value) -> Value:
     return battery_v_absorb + charge_v_rise + charge_v_drops
 
 
@@ -181,7 +198,7 @@ def charge_v_needed(battery_v_absorb, charge_v_rise, charge_v_drops):
     formula="battery_v_absorb+charge_v_rise_cold+charge_v_drops",
     source=cite("circuit-laws", "series voltages add"),
 )
-def charge_v_needed_cold(battery_v_absorb, charge_v_rise_cold, charge_v_drops):
+def charge_v_needed_cold(battery_v_absorb: Value, charge_v_rise_cold: Value, charge_v_drops: Value) -> Value:
     return battery_v_absorb + charge_v_rise_cold + charge_v_drops
 
 
@@ -193,7 +210,7 @@ def charge_v_needed_cold(battery_v_absorb, charge_v_rise_cold, charge_v_drops):
     formula="MAX(vmp_window_low*battery_nominal/nominal_unit,battery_v_high)",
     source=WINDOW,
 )
-def vmp_lowest(vmp_window_low, battery_nominal, nominal_unit, battery_v_high):
+def vmp_lowest(vmp_window_low: Value, battery_nominal: Value, nominal_unit: Value, battery_v_high: Value) -> Value:
     return np.maximum(vmp_window_low * battery_nominal / nominal_unit, battery_v_high)
 
 
@@ -205,7 +222,7 @@ def vmp_lowest(vmp_window_low, battery_nominal, nominal_unit, battery_v_high):
     formula="vmp_window_high*battery_nominal/nominal_unit",
     source=WINDOW,
 )
-def vmp_highest(vmp_window_high, battery_nominal, nominal_unit):
+def vmp_highest(vmp_window_high: Value, battery_nominal: Value, nominal_unit: Value) -> Value:
     return vmp_window_high * battery_nominal / nominal_unit
 
 
@@ -218,7 +235,7 @@ def vmp_highest(vmp_window_high, battery_nominal, nominal_unit):
     "ROUND(array_vmp,6)>ROUND(battery_v_high,6))",
     source=WINDOW,
 )
-def vmp_fits(array_vmp, vmp_lowest, vmp_highest, battery_v_high):
+def vmp_fits(array_vmp: Value, vmp_lowest: Value, vmp_highest: Value, battery_v_high: Value) -> Value:
     vmp = round_half_away(array_vmp, 6)
     inside = (vmp >= round_half_away(vmp_lowest, 6)) & (vmp <= round_half_away(vmp_highest, 6))
     return inside & (vmp > round_half_away(battery_v_high, 6))
@@ -241,7 +258,7 @@ def vmp_fits(array_vmp, vmp_lowest, vmp_highest, battery_v_high):
         NOT_APPLICABLE: "The controller's setting was not entered. Enter it: a wrong setting ruins a battery.",
     },
 )
-def voltage_class(controller_nominal, battery_nominal):
+def voltage_class(controller_nominal: Value, battery_nominal: Value) -> Value:
     blank = controller_nominal == ""
     fits = (controller_nominal == "automatic") | (controller_nominal == battery_nominal)
     return np.where(blank, NOT_APPLICABLE, where_pass(fits, FAIL))
@@ -263,7 +280,7 @@ def voltage_class(controller_nominal, battery_nominal):
         "another voltage. Put more modules in series, or choose modules or a bank of another voltage.",
     },
 )
-def can_charge(check_voltage_class, array_vmp_hot, battery_v_low, array_voc):
+def can_charge(check_voltage_class: Value, array_vmp_hot: Value, battery_v_low: Value, array_voc: Value) -> Value:
     low = round_half_away(battery_v_low, 6)
     above = (round_half_away(array_vmp_hot, 6) > low) & (round_half_away(array_voc, 6) > low)
     return where_pass((check_voltage_class != FAIL) & above, FAIL)
@@ -286,7 +303,7 @@ def can_charge(check_voltage_class, array_vmp_hot, battery_v_low, array_voc):
         NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
     },
 )
-def vmp_window(controller_type, vmp_fits):
+def vmp_window(controller_type: Value, vmp_fits: Value) -> Value:
     return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(vmp_fits == 1, NOTE))
 
 

@@ -5,6 +5,7 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 
 chapter = Part(
@@ -73,7 +74,7 @@ chapter.choice(
     formula="ROUNDUP(ROUND(controller_v_max/(module_voc*voc_factor),9),0)-1",
     source=own_rule("a strict limit: an exact tie does not fit"),
 )
-def series_max_controller(controller_v_max, module_voc, voc_factor):
+def series_max_controller(controller_v_max: Value, module_voc: Value, voc_factor: Value) -> Value:
     return np.ceil(round_half_away(controller_v_max / (module_voc * voc_factor), 9)) - 1
 
 
@@ -85,7 +86,7 @@ def series_max_controller(controller_v_max, module_voc, voc_factor):
     formula="ROUNDDOWN(ROUND(controller_i_max*array_parallel/array_isc_max,9),0)",
     source="array_current",
 )
-def parallel_max_controller(controller_i_max, array_parallel, array_isc_max):
+def parallel_max_controller(controller_i_max: Value, array_parallel: Value, array_isc_max: Value) -> Value:
     return np.floor(round_half_away(controller_i_max * array_parallel / array_isc_max, 9))
 
 
@@ -128,7 +129,7 @@ chapter.limit(
         NOT_APPLICABLE: "An MPPT controller limits its charge current itself; see its short-circuit limit.",
     },
 )
-def array_current(controller_type, array_isc, array_isc_max, controller_i_max):
+def array_current(controller_type: Value, array_isc: Value, array_isc_max: Value, controller_i_max: Value) -> Value:
     current, highest = round_half_away(array_isc, 6), round_half_away(array_isc_max, 6)
     rated = round_half_away(controller_i_max, 6)
     pwm = np.where(current >= rated, FAIL, where_pass(highest <= rated, NOTE))

@@ -8,6 +8,7 @@ from workbook_builder.language.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PA
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
@@ -92,12 +93,12 @@ levels = chapter.grid(
 
 
 @levels.column(symbol="V,array", unit="V", words="array voltage", named=True, formula="v_battery+controller_v_drop+cable_v_assumed")
-def v_array(v_battery, controller_v_drop, cable_v_assumed):
+def v_array(v_battery: Value, controller_v_drop: Value, cable_v_assumed: Value) -> Value:
     return v_battery + controller_v_drop + cable_v_assumed
 
 
 @levels.column(symbol="v", unit="V", words="voltage of one module", named=True, formula="v_array/array_series")
-def v(v_array, array_series):
+def v(v_array: Value, array_series: Value) -> Value:
     return v_array / array_series
 
 
@@ -143,29 +144,29 @@ operating = chapter.grid(
 
 
 @operating.column(symbol="V,bat", unit="V", words="battery voltage", formula="v_battery", named=True)
-def battery(v_battery):
+def battery(v_battery: Value) -> Value:
     return v_battery
 
 
 @operating.column(symbol="I", unit="A", words="array current", formula="array_parallel*i_module", named=True)
-def i(array_parallel, i_module):
+def i(array_parallel: Value, i_module: Value) -> Value:
     return array_parallel * i_module
 
 
 @operating.column(
     symbol="V,array", unit="V", words="array voltage, with the drop of entered cables", named=True, formula="v_level+i*cable_r"
 )
-def array(v_level, i, cable_r):
+def array(v_level: Value, i: Value, cable_r: Value) -> Value:
     return v_level + i * cable_r
 
 
 @operating.column(symbol="P", unit="W", words="power into the battery", formula="i*battery", named=True)
-def p(i, battery):
+def p(i: Value, battery: Value) -> Value:
     return i * battery
 
 
 @operating.column(symbol="P/Pmp", unit="", words="share of rated power", formula="p/array_pmp", named=True)
-def share(p, array_pmp):
+def share(p: Value, array_pmp: Value) -> Value:
     return p / array_pmp
 
 
@@ -181,37 +182,37 @@ def _copied(symbol: str, unit: str, label: str, name: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_copied("I,abs", "A", "PWM current at absorption, STC", "operating_stc_absorb_i"))
-def pwm_i_absorb(operating_stc_absorb_i):
+def pwm_i_absorb(operating_stc_absorb_i: Value) -> Value:
     return operating_stc_absorb_i
 
 
 @chapter.quantity(**_copied("P,abs", "W", "PWM power at absorption, STC", "operating_stc_absorb_p"))
-def pwm_p_absorb(operating_stc_absorb_p):
+def pwm_p_absorb(operating_stc_absorb_p: Value) -> Value:
     return operating_stc_absorb_p
 
 
 @chapter.quantity(**_copied("I,abs,hot", "A", "PWM current at absorption, hottest cells", "operating_hot_absorb_i"))
-def pwm_i_absorb_hot(operating_hot_absorb_i):
+def pwm_i_absorb_hot(operating_hot_absorb_i: Value) -> Value:
     return operating_hot_absorb_i
 
 
 @chapter.quantity(**_copied("P,abs,hot", "W", "PWM power at absorption, hottest cells", "operating_hot_absorb_p"))
-def pwm_p_absorb_hot(operating_hot_absorb_p):
+def pwm_p_absorb_hot(operating_hot_absorb_p: Value) -> Value:
     return operating_hot_absorb_p
 
 
 @chapter.quantity(**_copied("", "", "Share of rated power, empty battery, STC", "operating_stc_low_share"))
-def pwm_utilisation_low(operating_stc_low_share):
+def pwm_utilisation_low(operating_stc_low_share: Value) -> Value:
     return operating_stc_low_share
 
 
 @chapter.quantity(**_copied("", "", "Share of rated power at absorption, STC", "operating_stc_absorb_share"))
-def pwm_utilisation_absorb(operating_stc_absorb_share):
+def pwm_utilisation_absorb(operating_stc_absorb_share: Value) -> Value:
     return operating_stc_absorb_share
 
 
 @chapter.quantity(**_copied("", "", "Share of rated power at absorption, hottest cells", "operating_hot_absorb_share"))
-def pwm_utilisation_hot(operating_hot_absorb_share):
+def pwm_utilisation_hot(operating_hot_absorb_share: Value) -> Value:
     return operating_hot_absorb_share
 
 
@@ -223,7 +224,7 @@ def pwm_utilisation_hot(operating_hot_absorb_share):
     formula="MAX(0,array_pmp-pwm_p_absorb)*site_sun_hours",
     source=own_rule("rough: full-sun hours at STC"),
 )
-def pwm_unused_day(array_pmp, pwm_p_absorb, site_sun_hours):
+def pwm_unused_day(array_pmp: Value, pwm_p_absorb: Value, site_sun_hours: Value) -> Value:
     return np.maximum(0, array_pmp - pwm_p_absorb) * site_sun_hours
 
 
@@ -235,7 +236,7 @@ def pwm_unused_day(array_pmp, pwm_p_absorb, site_sun_hours):
     formula="array_series*array_parallel*peak_hot_pmp",
     source=KIRCHHOFF,
 )
-def array_pmp_hot(array_series, array_parallel, peak_hot_pmp):
+def array_pmp_hot(array_series: Value, array_parallel: Value, peak_hot_pmp: Value) -> Value:
     return array_series * array_parallel * peak_hot_pmp
 
 
@@ -247,7 +248,7 @@ def array_pmp_hot(array_series, array_parallel, peak_hot_pmp):
     formula="array_pmp_hot*controller_efficiency/whole_percent",
     source=cite("circuit-laws", "conservation of energy"),
 )
-def mppt_p_hot(array_pmp_hot, controller_efficiency, whole_percent):
+def mppt_p_hot(array_pmp_hot: Value, controller_efficiency: Value, whole_percent: Value) -> Value:
     return array_pmp_hot * controller_efficiency / whole_percent
 
 
@@ -259,7 +260,7 @@ def mppt_p_hot(array_pmp_hot, controller_efficiency, whole_percent):
     formula="array_pmp*controller_efficiency/whole_percent/battery_v_absorb",
     source=cite("circuit-laws", "conservation of energy"),
 )
-def mppt_i_out(array_pmp, controller_efficiency, whole_percent, battery_v_absorb):
+def mppt_i_out(array_pmp: Value, controller_efficiency: Value, whole_percent: Value, battery_v_absorb: Value) -> Value:
     return array_pmp * controller_efficiency / whole_percent / battery_v_absorb
 
 
@@ -271,7 +272,7 @@ def mppt_i_out(array_pmp, controller_efficiency, whole_percent, battery_v_absorb
     formula="array_pmp*controller_efficiency/whole_percent/battery_v_low",
     source=cite("circuit-laws", "conservation of energy"),
 )
-def mppt_i_out_low(array_pmp, controller_efficiency, whole_percent, battery_v_low):
+def mppt_i_out_low(array_pmp: Value, controller_efficiency: Value, whole_percent: Value, battery_v_low: Value) -> Value:
     return array_pmp * controller_efficiency / whole_percent / battery_v_low
 
 
@@ -283,7 +284,7 @@ def mppt_i_out_low(array_pmp, controller_efficiency, whole_percent, battery_v_lo
     formula="MAX(0,1-controller_i_max/mppt_i_out)",
     source=cite("circuit-laws", "conservation of energy"),
 )
-def mppt_clipping(controller_i_max, mppt_i_out):
+def mppt_clipping(controller_i_max: Value, mppt_i_out: Value) -> Value:
     return np.maximum(0, 1 - controller_i_max / mppt_i_out)
 
 
@@ -295,7 +296,7 @@ def mppt_clipping(controller_i_max, mppt_i_out):
     formula="battery_v_high+controller_start_headroom",
     source=common_practice("headroom of the maker's sheet"),
 )
-def mppt_v_needed(battery_v_high, controller_start_headroom):
+def mppt_v_needed(battery_v_high: Value, controller_start_headroom: Value) -> Value:
     return battery_v_high + controller_start_headroom
 
 
@@ -307,7 +308,7 @@ def mppt_v_needed(battery_v_high, controller_start_headroom):
     formula="site_t_min+(site_t_max-site_t_min)/2",
     source=own_rule("rough, until months are entered"),
 )
-def site_t_mean(site_t_min, site_t_max):
+def site_t_mean(site_t_min: Value, site_t_max: Value) -> Value:
     return site_t_min + (site_t_max - site_t_min) / 2
 
 
@@ -330,7 +331,7 @@ year = chapter.grid(
 
 
 @year.column(symbol="T,cell", unit="°C", words="cell temperature", formula="site_t_mean+cell_t_rise*sun/g_stc")
-def t_cell(site_t_mean, cell_t_rise, sun, g_stc):
+def t_cell(site_t_mean: Value, cell_t_rise: Value, sun: Value, g_stc: Value) -> Value:
     return site_t_mean + cell_t_rise * sun / g_stc
 
 
@@ -377,7 +378,7 @@ year_yield = chapter.grid(
 
 
 @year_yield.column(symbol="P,PWM", unit="W", words="PWM power into the battery at float", formula="array_parallel*i_module*battery_v_float")
-def p_pwm(array_parallel, i_module, battery_v_float):
+def p_pwm(array_parallel: Value, i_module: Value, battery_v_float: Value) -> Value:
     return array_parallel * i_module * battery_v_float
 
 
@@ -387,7 +388,15 @@ def p_pwm(array_parallel, i_module, battery_v_float):
     words="MPPT power into the battery, within the rated charge current",
     formula="MIN(array_series*array_parallel*pmp*controller_efficiency/whole_percent,controller_i_max*battery_v_float)",
 )
-def p_mppt(array_series, array_parallel, pmp, controller_efficiency, whole_percent, controller_i_max, battery_v_float):
+def p_mppt(
+    array_series: Value,
+    array_parallel: Value,
+    pmp: Value,
+    controller_efficiency: Value,
+    whole_percent: Value,
+    controller_i_max: Value,
+    battery_v_float: Value,
+) -> Value:
     converted = array_series * array_parallel * pmp * controller_efficiency / whole_percent
     return np.minimum(converted, controller_i_max * battery_v_float)
 
@@ -395,12 +404,12 @@ def p_mppt(array_series, array_parallel, pmp, controller_efficiency, whole_perce
 @year_yield.running(
     symbol="Σ PWM", unit="W", words="PWM power at {g_stc:unit} that would give the same energy, summed", formula="weight*p_pwm*g_stc/sun"
 )
-def sum_pwm(weight, p_pwm, g_stc, sun):
+def sum_pwm(weight: Value, p_pwm: Value, g_stc: Value, sun: Value) -> Value:
     return weight * p_pwm * g_stc / sun
 
 
 @year_yield.running(symbol="Σ MPPT", unit="W", words="the same for MPPT", formula="weight*p_mppt*g_stc/sun")
-def sum_mppt(weight, p_mppt, g_stc, sun):
+def sum_mppt(weight: Value, p_mppt: Value, g_stc: Value, sun: Value) -> Value:
     return weight * p_mppt * g_stc / sun
 
 
@@ -412,7 +421,7 @@ def sum_mppt(weight, p_mppt, g_stc, sun):
     formula='IF(year_yield_g1000_sum_pwm>0,year_yield_g1000_sum_mppt/year_yield_g1000_sum_pwm-1,"")',
     source=WEIGHTS,
 )
-def mppt_gain(year_yield_g1000_sum_pwm, year_yield_g1000_sum_mppt):
+def mppt_gain(year_yield_g1000_sum_pwm: Value, year_yield_g1000_sum_mppt: Value) -> Value:
     gain = np.divide(year_yield_g1000_sum_mppt, year_yield_g1000_sum_pwm) - 1
     return np.where(year_yield_g1000_sum_pwm > 0, gain, np.nan)
 
@@ -426,7 +435,7 @@ def mppt_gain(year_yield_g1000_sum_pwm, year_yield_g1000_sum_mppt):
     source=common_practice("limit of the maker's sheet"),
     optional=("controller_max_pv_power",),
 )
-def mppt_power_fits(controller_max_pv_power, array_pmp):
+def mppt_power_fits(controller_max_pv_power: Value, array_pmp: Value) -> Value:
     return np.isnan(controller_max_pv_power) | (round_half_away(array_pmp, 6) <= round_half_away(controller_max_pv_power, 6))
 
 
@@ -481,6 +490,6 @@ chapter.limit(
         NOT_APPLICABLE: "A PWM controller, or no largest array was entered.",
     },
 )
-def mppt_power(controller_type, controller_max_pv_power, mppt_power_fits):
+def mppt_power(controller_type: Value, controller_max_pv_power: Value, mppt_power_fits: Value) -> Value:
     none = (controller_type == "PWM") | np.isnan(controller_max_pv_power)
     return np.where(none, NOT_APPLICABLE, where_pass(mppt_power_fits == 1, NOTE))

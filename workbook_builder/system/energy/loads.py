@@ -6,6 +6,7 @@ from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 
 chapter = Part(
     "loads",
@@ -146,18 +147,18 @@ rows = chapter.grid(
     optional=("name",),
     formula='OR(name<>"",ROUND(count,9)<>1,ROUND(days,9)<>days_per_week,ROUND(surge,9)<>1)',
 )
-def begun(name, count, days, days_per_week, surge):
+def begun(name: Value, count: Value, days: Value, days_per_week: Value, surge: Value) -> Value:
     number = (round_half_away(count, 9) != 1) | (round_half_away(days, 9) != days_per_week) | (round_half_away(surge, 9) != 1)
     return (name != "") | number
 
 
 @rows.column(symbol="power", words="1 if a power is entered", optional=("w",), formula='IF(w="",0,1)')
-def has_w(w):
+def has_w(w: Value) -> Value:
     return ~np.isnan(w) * 1.0
 
 
 @rows.column(symbol="hours", words="1 if hours are entered", optional=("hours",), formula='IF(hours="",0,1)')
-def has_hours(hours):
+def has_hours(hours: Value) -> Value:
     return ~np.isnan(hours) * 1.0
 
 
@@ -167,7 +168,7 @@ def has_hours(hours):
     words="whether the row is in use: it needs both",
     formula='IF(has_w+has_hours=0,IF(begun,"unfinished","empty"),IF(has_w+has_hours=1,"unfinished","used"))',
 )
-def state(has_w, has_hours, begun):
+def state(has_w: Value, has_hours: Value, begun: Value) -> Value:
     parts = has_w + has_hours
     empty = np.where(begun == 1, "unfinished", "empty")
     return np.where(parts == 0, empty, np.where(parts == 1, "unfinished", "used"))
@@ -181,12 +182,12 @@ def state(has_w, has_hours, begun):
     waits=("inv_idle",),
     formula='IF(state="used",w*count,IF(state="empty",0,""))',
 )
-def power(state, w, count):
+def power(state: Value, w: Value, count: Value) -> Value:
     return np.where(state == "used", w * count, np.where(state == "empty", 0, np.nan))
 
 
 @rows.column(symbol="P,bat", unit="W", words="power taken from the battery", formula='power/IF(supply="AC",inv_efficiency/whole_percent,1)')
-def battery_power(power, supply, inv_efficiency, whole_percent):
+def battery_power(power: Value, supply: Value, inv_efficiency: Value, whole_percent: Value) -> Value:
     return power / np.where(supply == "AC", inv_efficiency / whole_percent, 1)
 
 
@@ -197,32 +198,32 @@ def battery_power(power, supply, inv_efficiency, whole_percent):
     optional=("hours",),
     formula='IF(state="used",battery_power*hours*days/days_per_week,battery_power*hours_per_day)',
 )
-def energy(state, battery_power, hours, days, days_per_week, hours_per_day):
+def energy(state: Value, battery_power: Value, hours: Value, days: Value, days_per_week: Value, hours_per_day: Value) -> Value:
     return np.where(state == "used", battery_power * hours * days / days_per_week, battery_power * hours_per_day)
 
 
 @rows.column(symbol="P,surge", unit="W", words="power while starting", formula="power*surge")
-def starting(power, surge):
+def starting(power: Value, surge: Value) -> Value:
     return power * surge
 
 
 @rows.running(symbol="Σ E", unit="Wh/d", words="energy summed", formula="energy")
-def sum_energy(energy):
+def sum_energy(energy: Value) -> Value:
     return energy
 
 
 @rows.running(symbol="Σ P", unit="W", words="battery power summed", formula="battery_power")
-def sum_power(battery_power):
+def sum_power(battery_power: Value) -> Value:
     return battery_power
 
 
 @rows.running(symbol="Σ surge", unit="W", words="starting power summed", formula="starting")
-def sum_start(starting):
+def sum_start(starting: Value) -> Value:
     return starting
 
 
 @rows.running(symbol="Σ AC", unit="W", words="power of the AC loads summed", formula='IF(supply="AC",power,0)')
-def sum_ac(supply, power):
+def sum_ac(supply: Value, power: Value) -> Value:
     return np.where(supply == "AC", power, 0 * power)
 
 
@@ -238,7 +239,7 @@ LAST = "load_rows_load12"
     source=own_rule("optional part"),
     optional=(f"{LAST}_sum_energy", f"{LAST}_sum_power"),
 )
-def loads_state(load_rows_load12_sum_energy, load_rows_load12_sum_power):
+def loads_state(load_rows_load12_sum_energy: Value, load_rows_load12_sum_power: Value) -> Value:
     entered = np.where(load_rows_load12_sum_power > 0, "run", "not run")
     return np.where(np.isnan(load_rows_load12_sum_energy), "unfinished", entered)
 
@@ -251,7 +252,7 @@ def loads_state(load_rows_load12_sum_energy, load_rows_load12_sum_power):
     formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+inv_idle*hours_per_day,"")',
     source=ENERGY,
 )
-def load_wh_day(load_rows_load12_sum_energy, inv_idle, hours_per_day):
+def load_wh_day(load_rows_load12_sum_energy: Value, inv_idle: Value, hours_per_day: Value) -> Value:
     total = load_rows_load12_sum_energy + inv_idle * hours_per_day
     return np.where(load_rows_load12_sum_energy > 0, total, np.nan)
 
@@ -264,7 +265,7 @@ def load_wh_day(load_rows_load12_sum_energy, inv_idle, hours_per_day):
     formula="load_wh_day*(1+load_growth/whole_percent)",
     source=cite("usaid-health", "design load"),
 )
-def load_wh_design(load_wh_day, load_growth, whole_percent):
+def load_wh_design(load_wh_day: Value, load_growth: Value, whole_percent: Value) -> Value:
     return load_wh_day * (1 + load_growth / whole_percent)
 
 
@@ -276,7 +277,7 @@ def load_wh_design(load_wh_day, load_growth, whole_percent):
     formula="load_wh_design/battery_nominal",
     source=ENERGY,
 )
-def load_ah_design(load_wh_design, battery_nominal):
+def load_ah_design(load_wh_design: Value, battery_nominal: Value) -> Value:
     return load_wh_design / battery_nominal
 
 
@@ -288,7 +289,7 @@ def load_ah_design(load_wh_design, battery_nominal):
     formula=f"{LAST}_sum_power+inv_idle",
     source=own_rule("all at once: the safe side"),
 )
-def load_w_peak(load_rows_load12_sum_power, inv_idle):
+def load_w_peak(load_rows_load12_sum_power: Value, inv_idle: Value) -> Value:
     return load_rows_load12_sum_power + inv_idle
 
 
@@ -300,7 +301,7 @@ def load_w_peak(load_rows_load12_sum_power, inv_idle):
     formula="load_w_peak/battery_v_low",
     source=cite("circuit-laws", "I = P ÷ V"),
 )
-def load_i_peak(load_w_peak, battery_v_low):
+def load_i_peak(load_w_peak: Value, battery_v_low: Value) -> Value:
     return load_w_peak / battery_v_low
 
 
@@ -312,7 +313,7 @@ def load_i_peak(load_w_peak, battery_v_low):
     formula=f"{LAST}_sum_start",
     source=own_rule("all at once: the safe side"),
 )
-def load_w_surge(load_rows_load12_sum_start):
+def load_w_surge(load_rows_load12_sum_start: Value) -> Value:
     return load_rows_load12_sum_start
 
 
@@ -324,5 +325,5 @@ def load_w_surge(load_rows_load12_sum_start):
     formula=f"{LAST}_sum_ac",
     source=own_rule("all at once: the safe side"),
 )
-def inverter_w_least(load_rows_load12_sum_ac):
+def inverter_w_least(load_rows_load12_sum_ac: Value) -> Value:
     return load_rows_load12_sum_ac

@@ -6,7 +6,8 @@ from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, 
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
-from workbook_builder.language.tables import read_table, round_half_away
+from workbook_builder.language.tables import Table, read_table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 chapter = Part(
@@ -119,7 +120,9 @@ chapter.constant(
     "*(1-loss_ageing/whole_percent)*(1-loss_other/whole_percent)",
     source=LOSS,
 )
-def loss_factor(loss_soiling, whole_percent, loss_shading, loss_mismatch, loss_ageing, loss_other):
+def loss_factor(
+    loss_soiling: Value, whole_percent: Value, loss_shading: Value, loss_mismatch: Value, loss_ageing: Value, loss_other: Value
+) -> Value:
     left = 1.0
     for loss in (loss_soiling, loss_shading, loss_mismatch, loss_ageing, loss_other):
         left = left * (1 - loss / whole_percent)
@@ -139,7 +142,7 @@ months = chapter.grid(
 
 
 @months.column(symbol="T,cell", unit="°C", words="cell temperature", formula="air+cell_t_rise*sun/g_stc")
-def t_cell(air, cell_t_rise, sun, g_stc):
+def t_cell(air: Value, cell_t_rise: Value, sun: Value, g_stc: Value) -> Value:
     return air + cell_t_rise * sun / g_stc
 
 
@@ -193,14 +196,14 @@ balance = chapter.grid(
 
 
 @balance.column(symbol="h", unit="h/d", words="hours of the typical irradiance", formula="sun*watts_per_kilowatt/sun_typical")
-def hours(sun, watts_per_kilowatt, sun_typical):
+def hours(sun: Value, watts_per_kilowatt: Value, sun_typical: Value) -> Value:
     return sun * watts_per_kilowatt / sun_typical
 
 
 @balance.column(
     symbol="E,PWM", unit="Wh/d", words="into the battery under PWM", formula="array_parallel*i_module*battery_v_float*hours*loss_factor"
 )
-def pwm(array_parallel, i_module, battery_v_float, hours, loss_factor):
+def pwm(array_parallel: Value, i_module: Value, battery_v_float: Value, hours: Value, loss_factor: Value) -> Value:
     return array_parallel * i_module * battery_v_float * hours * loss_factor
 
 
@@ -210,7 +213,9 @@ def pwm(array_parallel, i_module, battery_v_float, hours, loss_factor):
     words="MPPT power at the typical irradiance, after the losses",
     formula="array_series*array_parallel*pmp*controller_efficiency/whole_percent*loss_factor",
 )
-def mppt_power(array_series, array_parallel, pmp, controller_efficiency, whole_percent, loss_factor):
+def mppt_power(
+    array_series: Value, array_parallel: Value, pmp: Value, controller_efficiency: Value, whole_percent: Value, loss_factor: Value
+) -> Value:
     return array_series * array_parallel * pmp * controller_efficiency / whole_percent * loss_factor
 
 
@@ -220,7 +225,7 @@ def mppt_power(array_series, array_parallel, pmp, controller_efficiency, whole_p
     words="into the battery under MPPT, within the rated charge current",
     formula="MIN(mppt_power,controller_i_max*battery_v_float)*hours",
 )
-def mppt(mppt_power, controller_i_max, battery_v_float, hours):
+def mppt(mppt_power: Value, controller_i_max: Value, battery_v_float: Value, hours: Value) -> Value:
     return np.minimum(mppt_power, controller_i_max * battery_v_float) * hours
 
 
@@ -230,27 +235,27 @@ def mppt(mppt_power, controller_i_max, battery_v_float, hours):
     words="available to the loads under this controller",
     formula='IF(controller_type="MPPT",mppt,pwm)*battery_efficiency/whole_percent',
 )
-def available(controller_type, mppt, pwm, battery_efficiency, whole_percent):
+def available(controller_type: Value, mppt: Value, pwm: Value, battery_efficiency: Value, whole_percent: Value) -> Value:
     return np.where(controller_type == "MPPT", mppt, pwm) * battery_efficiency / whole_percent
 
 
 @balance.column(symbol="E,load", unit="Wh/d", words="asked by the loads", formula="load_wh_design*share/whole_percent")
-def asked(load_wh_design, share, whole_percent):
+def asked(load_wh_design: Value, share: Value, whole_percent: Value) -> Value:
     return load_wh_design * share / whole_percent
 
 
 @balance.column(symbol="surplus", unit="Wh/d", words="surplus, or deficit if negative", formula="available-asked")
-def surplus(available, asked):
+def surplus(available: Value, asked: Value) -> Value:
     return available - asked
 
 
 @balance.column(symbol="ratio", words="array-to-load ratio", formula='IF(asked>0,available/asked,"")')
-def ratio(asked, available):
+def ratio(asked: Value, available: Value) -> Value:
     return np.where(asked > 0, np.divide(available, asked), np.nan)
 
 
 @balance.column(symbol="rejected", unit="Wh/d", words="energy that a full battery rejects", formula="MAX(0,surplus)")
-def rejected(surplus):
+def rejected(surplus: Value) -> Value:
     return np.maximum(0, surplus)
 
 
@@ -259,7 +264,7 @@ def rejected(surplus):
     words="days on which the battery is expected to become full",
     formula="days*MAX(0,MIN(1,(1+sun_spread-1/MAX(ratio,curve_small))/(2*sun_spread)))",
 )
-def full_days(days, sun_spread, ratio, curve_small):
+def full_days(days: Value, sun_spread: Value, ratio: Value, curve_small: Value) -> Value:
     share = (1 + sun_spread - 1 / np.maximum(ratio, curve_small)) / (2 * sun_spread)
     return days * np.maximum(0, np.minimum(1, share))
 
@@ -271,12 +276,12 @@ def full_days(days, sun_spread, ratio, curve_small):
     optional=("previous_worst", "ratio"),
     formula='IF(COUNT(previous_worst,ratio)=0,"",MIN(previous_worst,ratio))',
 )
-def worst(previous_worst, ratio):
+def worst(previous_worst: Value, ratio: Value) -> Value:
     return np.fmin(previous_worst, ratio)
 
 
 @balance.start(formula='IF(ratio="","",ratio)')
-def worst_start(ratio):
+def worst_start(ratio: Value) -> Value:
     return ratio
 
 
@@ -288,18 +293,18 @@ def worst_start(ratio):
     formula='IF(ratio="",previous_worst_month,IF(previous_worst="",month,'
     "IF(ROUND(ratio,9)<ROUND(previous_worst,9),month,previous_worst_month)))",
 )
-def worst_month(ratio, previous_worst_month, previous_worst, month):
+def worst_month(ratio: Value, previous_worst_month: Value, previous_worst: Value, month: Value) -> Value:
     lower = np.isnan(previous_worst) | (round_half_away(ratio, 9) < round_half_away(previous_worst, 9))
     return np.where(np.isnan(ratio), previous_worst_month, np.where(lower, month, previous_worst_month))
 
 
 @balance.start(formula='IF(ratio="","",month)')
-def worst_month_start(ratio, month):
+def worst_month_start(ratio: Value, month: Value) -> Value:
     return np.where(np.isnan(ratio), np.nan, month)
 
 
 @balance.running(symbol="entered", words="months with a sun so far", optional=("sun",), formula='IF(sun="",0,1)')
-def known(sun):
+def known(sun: Value) -> Value:
     return ~np.isnan(sun) * 1.0
 
 
@@ -310,7 +315,7 @@ def known(sun):
     formula="balance_dec_known",
     source=own_rule("optional part"),
 )
-def months_entered(balance_dec_known):
+def months_entered(balance_dec_known: Value) -> Value:
     return balance_dec_known
 
 
@@ -323,7 +328,7 @@ def months_entered(balance_dec_known):
     'IF(OR(ROUND(months_entered,0)<ROUND(months_in_year,0),loads_state="unfinished"),"unfinished","run"))',
     source=own_rule("optional part"),
 )
-def energy_state(months_entered, loads_state, months_in_year):
+def energy_state(months_entered: Value, loads_state: Value, months_in_year: Value) -> Value:
     none = (months_entered == 0) | (loads_state == "not run")
     part = (months_entered < months_in_year) | (loads_state == "unfinished")
     return np.where(none, "not run", np.where(part, "unfinished", "run"))
@@ -338,7 +343,7 @@ def energy_state(months_entered, loads_state, months_in_year):
     source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
     optional=("balance_dec_worst",),
 )
-def energy_worst_ratio(energy_state, balance_dec_worst):
+def energy_worst_ratio(energy_state: Value, balance_dec_worst: Value) -> Value:
     return np.where(energy_state == "run", balance_dec_worst, np.nan)
 
 
@@ -351,7 +356,7 @@ def energy_worst_ratio(energy_state, balance_dec_worst):
     source=own_rule("the first, if several are equal"),
     optional=("balance_dec_worst_month",),
 )
-def energy_worst_month(energy_state, balance_dec_worst_month):
+def energy_worst_month(energy_state: Value, balance_dec_worst_month: Value) -> Value:
     return np.where(energy_state == "run", balance_dec_worst_month, np.nan)
 
 
@@ -363,7 +368,7 @@ def energy_worst_month(energy_state, balance_dec_worst_month):
     formula="INDEX(calendar_month,ROUND(energy_worst_month,0))",
     source=own_rule("the first, if several are equal"),
 )
-def energy_worst_name(energy_worst_month, *, calendar):
+def energy_worst_name(energy_worst_month: Value, *, calendar: Table) -> Value:
     names = np.array(["", *calendar.column("month").values], dtype=object)
     return names[np.where(np.isnan(energy_worst_month), 0, energy_worst_month).astype(int)]
 
@@ -376,7 +381,7 @@ def energy_worst_name(energy_worst_month, *, calendar):
     formula='IF(ROUND(energy_worst_ratio,6)>0,ROUNDUP(ROUND(array_parallel*energy_ratio_target/energy_worst_ratio,9),0),"")',
     source=cite("ieee-1562", "array-to-load ratio", FROM_MEMORY),
 )
-def array_parallel_needed(array_parallel, energy_ratio_target, energy_worst_ratio):
+def array_parallel_needed(array_parallel: Value, energy_ratio_target: Value, energy_worst_ratio: Value) -> Value:
     strings = np.ceil(round_half_away(np.divide(array_parallel * energy_ratio_target, energy_worst_ratio), 9))
     return np.where(round_half_away(energy_worst_ratio, 6) > 0, strings, np.nan)
 
@@ -389,7 +394,7 @@ def array_parallel_needed(array_parallel, energy_ratio_target, energy_worst_rati
     formula='IF(energy_worst_ratio>1,autonomy_days/(energy_worst_ratio-1),"")',
     source=own_rule("loads go on while it refills"),
 )
-def recharge_days(energy_worst_ratio, autonomy_days):
+def recharge_days(energy_worst_ratio: Value, autonomy_days: Value) -> Value:
     return np.where(energy_worst_ratio > 1, np.divide(autonomy_days, energy_worst_ratio - 1), np.nan)
 
 
@@ -447,19 +452,19 @@ rough = chapter.grid(
     words="place on the earth's orbit since the December solstice, radians",
     formula="2*pi/days_in_year*(day+days_since_solstice)+2*eccentricity*SIN(2*pi/days_in_year*(day-2))",
 )
-def place(pi, days_in_year, day, days_since_solstice, eccentricity):
+def place(pi: Value, days_in_year: Value, day: Value, days_since_solstice: Value, eccentricity: Value) -> Value:
     turn = 2 * pi / days_in_year
     return turn * (day + days_since_solstice) + 2 * eccentricity * np.sin(turn * (day - 2))
 
 
 @rough.column(symbol="δ", words="declination, radians", formula="pi/2-ACOS(-SIN(tilt_of_earth*pi/half_turn)*COS(place))")
-def declination(pi, tilt_of_earth, half_turn, place):
+def declination(pi: Value, tilt_of_earth: Value, half_turn: Value, place: Value) -> Value:
     # the arc sine, by the one arc function that is allowed in a cell
     return pi / 2 - np.arccos(-np.sin(tilt_of_earth * pi / half_turn) * np.cos(place))
 
 
 @rough.column(symbol="φ", words="latitude, radians", formula="site_latitude*pi/half_turn")
-def latitude(site_latitude, pi, half_turn):
+def latitude(site_latitude: Value, pi: Value, half_turn: Value) -> Value:
     return site_latitude * pi / half_turn
 
 
@@ -468,7 +473,7 @@ def latitude(site_latitude, pi, half_turn):
     words="half the day, radians",
     formula="ACOS(MAX(-1,MIN(1,-SIN(latitude)*SIN(declination)/COS(latitude)/COS(declination))))",
 )
-def sunset(latitude, declination):
+def sunset(latitude: Value, declination: Value) -> Value:
     return np.arccos(np.clip(-np.tan(latitude) * np.tan(declination), -1, 1))
 
 
@@ -478,19 +483,29 @@ def sunset(latitude, declination):
     formula="hours_in_day/pi*solar_constant*(1+orbit_swing*COS(2*pi*day/days_in_year))"
     "*(COS(latitude)*COS(declination)*SIN(sunset)+sunset*SIN(latitude)*SIN(declination))",
 )
-def outside(hours_in_day, pi, solar_constant, orbit_swing, day, days_in_year, latitude, declination, sunset):
+def outside(
+    hours_in_day: Value,
+    pi: Value,
+    solar_constant: Value,
+    orbit_swing: Value,
+    day: Value,
+    days_in_year: Value,
+    latitude: Value,
+    declination: Value,
+    sunset: Value,
+) -> Value:
     strength = solar_constant * (1 + orbit_swing * np.cos(2 * pi * day / days_in_year))
     path = np.cos(latitude) * np.cos(declination) * np.sin(sunset) + sunset * np.sin(latitude) * np.sin(declination)
     return hours_in_day / pi * strength * path
 
 
 @rough.column(symbol="clear", words="clear days, kWh/m² a day, rough", formula="share_clear*outside")
-def clear(share_clear, outside):
+def clear(share_clear: Value, outside: Value) -> Value:
     return share_clear * outside
 
 
 @rough.column(symbol="ordinary", words="ordinary days, kWh/m² a day, rough", formula="share_usual*outside")
-def ordinary(share_usual, outside):
+def ordinary(share_usual: Value, outside: Value) -> Value:
     return share_usual * outside
 
 

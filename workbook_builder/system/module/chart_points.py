@@ -9,6 +9,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, own_rule
+from workbook_builder.language.values import Value
 from workbook_builder.system.controller.power import LEVELS
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import given_condition
@@ -38,13 +39,13 @@ def _swept(condition: str, words: str) -> Grid:
     )
 
     @grid.column(symbol="w", unit="V", words="diode voltage of one module", formula="share*voc_top")
-    def w(share, voc_top):
+    def w(share: Value, voc_top: Value) -> Value:
         return share * voc_top
 
     @grid.column(
         symbol="rest", unit="A", words="what diode and shunt leave of the light current", formula="light-one_ampere*EXP(log_i0+w/a)-g*w"
     )
-    def rest(light, one_ampere, log_i0, w, a, g):
+    def rest(light: Value, one_ampere: Value, log_i0: Value, w: Value, a: Value, g: Value) -> Value:
         return light - one_ampere * np.exp(log_i0 + w / a) - g * w
 
     @grid.column(
@@ -53,20 +54,20 @@ def _swept(condition: str, words: str) -> Grid:
         words="current of one module: next to nothing is nothing",
         formula="IF(rest<curve_small*one_ampere,0,MIN(isc,rest))",
     )
-    def i(rest, curve_small, one_ampere, isc):
+    def i(rest: Value, curve_small: Value, one_ampere: Value, isc: Value) -> Value:
         # programs differ in what they leave of two nearly equal numbers
         return np.where(rest < curve_small * one_ampere, 0 * isc, np.minimum(isc, rest))
 
     @grid.column(symbol="V", unit="V", words="array voltage", formula="MAX(0,w-i*curve_r)*array_series")
-    def voltage(w, i, curve_r, array_series):
+    def voltage(w: Value, i: Value, curve_r: Value, array_series: Value) -> Value:
         return np.maximum(0, w - i * curve_r) * array_series
 
     @grid.column(symbol="I", unit="A", words="array current", formula="i*array_parallel")
-    def current(i, array_parallel):
+    def current(i: Value, array_parallel: Value) -> Value:
         return i * array_parallel
 
     @grid.column(symbol="P", unit="W", words="array power", formula="voltage*current")
-    def power(voltage, current):
+    def power(voltage: Value, current: Value) -> Value:
         return voltage * current
 
     return grid
@@ -99,17 +100,17 @@ band = chapter.grid(
 
 
 @band.column(symbol="V", unit="V", words="array voltage", formula="v_level")
-def voltage(v_level):
+def voltage(v_level: Value) -> Value:
     return v_level
 
 
 @band.column(symbol="I", unit="A", words="height in the chart of currents", formula="height*array_isc_max")
-def current(height, array_isc_max):
+def current(height: Value, array_isc_max: Value) -> Value:
     return height * array_isc_max
 
 
 @band.column(symbol="P", unit="W", words="height in the chart of powers", formula="height*array_pmp*code_current_factor")
-def power(height, array_pmp, code_current_factor):
+def power(height: Value, array_pmp: Value, code_current_factor: Value) -> Value:
     return height * array_pmp * code_current_factor
 
 
@@ -130,17 +131,17 @@ marks = chapter.grid(
 
 
 @marks.column(symbol="V", unit="V", words="array voltage", formula="v_level")
-def mark_voltage(v_level):
+def mark_voltage(v_level: Value) -> Value:
     return v_level
 
 
 @marks.column(symbol="I", unit="A", words="array current", formula="i_level")
-def mark_current(i_level):
+def mark_current(i_level: Value) -> Value:
     return i_level
 
 
 @marks.column(symbol="P", unit="W", words="array power", formula="mark_voltage*mark_current")
-def mark_power(mark_voltage, mark_current):
+def mark_power(mark_voltage: Value, mark_current: Value) -> Value:
     return mark_voltage * mark_current
 
 
@@ -162,10 +163,10 @@ usable = chapter.grid(
 
 
 @usable.column(symbol="V,bat", unit="V", words="battery voltage", formula="v_battery")
-def usable_voltage(v_battery):
+def usable_voltage(v_battery: Value) -> Value:
     return v_battery
 
 
 @usable.column(symbol="P", unit="W", words="power into the battery", formula="p_battery")
-def usable_power(p_battery):
+def usable_power(p_battery: Value) -> Value:
     return p_battery

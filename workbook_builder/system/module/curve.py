@@ -11,6 +11,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
+from workbook_builder.language.values import Value
 from workbook_builder.system.module.curve_steps import condition_columns, given_condition, peak_columns, peak_steps
 
 chapter = Part(
@@ -63,7 +64,7 @@ chapter.constant("step_floor", 0.3, "", "Lowest divisor of a step", "", own_rule
     formula="(module_noct-t_noct_air)/g_noct*g_stc",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
-def cell_t_rise(module_noct, t_noct_air, g_noct, g_stc):
+def cell_t_rise(module_noct: Value, t_noct_air: Value, g_noct: Value, g_stc: Value) -> Value:
     return (module_noct - t_noct_air) / g_noct * g_stc
 
 
@@ -75,7 +76,7 @@ def cell_t_rise(module_noct, t_noct_air, g_noct, g_stc):
     formula="site_t_max+cell_t_rise",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
-def cell_t_hot(site_t_max, cell_t_rise):
+def cell_t_hot(site_t_max: Value, cell_t_rise: Value) -> Value:
     return site_t_max + cell_t_rise
 
 
@@ -87,7 +88,7 @@ def cell_t_hot(site_t_max, cell_t_rise):
     formula="battery_t_min+cell_t_rise",
     source=cite("ross", "T = T,air + (NOCT − 20)/800·G"),
 )
-def cell_t_cold_sun(battery_t_min, cell_t_rise):
+def cell_t_cold_sun(battery_t_min: Value, cell_t_rise: Value) -> Value:
     return battery_t_min + cell_t_rise
 
 
@@ -99,7 +100,7 @@ def cell_t_cold_sun(battery_t_min, cell_t_rise):
     formula="fill_highest*module_voc*module_isc/module_vmp",
     source=own_rule("fill factor = Vmp·Imp/(Voc·Isc)"),
 )
-def imp_highest(fill_highest, module_voc, module_isc, module_vmp):
+def imp_highest(fill_highest: Value, module_voc: Value, module_isc: Value, module_vmp: Value) -> Value:
     return fill_highest * module_voc * module_isc / module_vmp
 
 
@@ -111,7 +112,7 @@ def imp_highest(fill_highest, module_voc, module_isc, module_vmp):
     formula="module_alpha_isc/whole_percent*module_isc",
     source=cite("stc", "definition"),
 )
-def alpha_isc(module_alpha_isc, whole_percent, module_isc):
+def alpha_isc(module_alpha_isc: Value, whole_percent: Value, module_isc: Value) -> Value:
     return module_alpha_isc / whole_percent * module_isc
 
 
@@ -124,7 +125,9 @@ def alpha_isc(module_alpha_isc, whole_percent, module_isc):
     source=FIT,
     optional=("module_beta_voc",),
 )
-def gamma_estimate(module_beta_voc, gamma_usual, gamma_fit, gamma_fit_beta, gamma_fit_alpha, module_alpha_isc):
+def gamma_estimate(
+    module_beta_voc: Value, gamma_usual: Value, gamma_fit: Value, gamma_fit_beta: Value, gamma_fit_alpha: Value, module_alpha_isc: Value
+) -> Value:
     fitted = gamma_fit + gamma_fit_beta * module_beta_voc + gamma_fit_alpha * module_alpha_isc
     return np.where(np.isnan(module_beta_voc), gamma_usual, fitted)
 
@@ -138,7 +141,7 @@ def gamma_estimate(module_beta_voc, gamma_usual, gamma_fit, gamma_fit_beta, gamm
     source=cite("stc", "definition"),
     optional=("module_gamma_pmp",),
 )
-def gamma_used(module_gamma_pmp, gamma_estimate, whole_percent):
+def gamma_used(module_gamma_pmp: Value, gamma_estimate: Value, whole_percent: Value) -> Value:
     return np.where(np.isnan(module_gamma_pmp), gamma_estimate, module_gamma_pmp) / whole_percent
 
 
@@ -150,7 +153,7 @@ def gamma_used(module_gamma_pmp, gamma_estimate, whole_percent):
     formula="gap_energy*(1+gap_slope*t_stc_kelvin)",
     source=cite("de-soto", "Eg(T), rearranged"),
 )
-def gap_effective(gap_energy, gap_slope, t_stc_kelvin):
+def gap_effective(gap_energy: Value, gap_slope: Value, t_stc_kelvin: Value) -> Value:
     return gap_energy * (1 + gap_slope * t_stc_kelvin)
 
 
@@ -162,7 +165,7 @@ def gap_effective(gap_energy, gap_slope, t_stc_kelvin):
     formula="3/t_stc_kelvin+gap_effective/(boltzmann*t_stc_kelvin^2)",
     source=DE_SOTO,
 )
-def saturation_slope(t_stc_kelvin, gap_effective, boltzmann):
+def saturation_slope(t_stc_kelvin: Value, gap_effective: Value, boltzmann: Value) -> Value:
     return 3 / t_stc_kelvin + gap_effective / (boltzmann * t_stc_kelvin**2)
 
 
@@ -174,7 +177,7 @@ def saturation_slope(t_stc_kelvin, gap_effective, boltzmann):
     formula="(module_voc-module_vmp)/module_imp",
     source=SINGLE_DIODE,
 )
-def r_highest(module_voc, module_vmp, module_imp):
+def r_highest(module_voc: Value, module_vmp: Value, module_imp: Value) -> Value:
     return (module_voc - module_vmp) / module_imp
 
 
@@ -206,7 +209,9 @@ shape = chapter.grid(
     formula="IF(ABS(previous_f-earlier_f)<curve_flat,previous_r,MAX(0,MIN(curve_r_share*r_highest,"
     "previous_r-previous_f*(previous_r-earlier_r)/(previous_f-earlier_f))))",
 )
-def r(previous_f, earlier_f, curve_flat, previous_r, curve_r_share, r_highest, earlier_r):
+def r(
+    previous_f: Value, earlier_f: Value, curve_flat: Value, previous_r: Value, curve_r_share: Value, r_highest: Value, earlier_r: Value
+) -> Value:
     flat = np.abs(previous_f - earlier_f) < curve_flat
     slope = np.where(flat, 1.0, previous_f - earlier_f)
     step = previous_r - previous_f * (previous_r - earlier_r) / slope
@@ -214,24 +219,24 @@ def r(previous_f, earlier_f, curve_flat, previous_r, curve_r_share, r_highest, e
 
 
 @shape.column(symbol="m", unit="V", words="Vmp − Imp·R", formula="module_vmp-module_imp*r")
-def m(module_vmp, module_imp, r):
+def m(module_vmp: Value, module_imp: Value, r: Value) -> Value:
     return module_vmp - module_imp * r
 
 
 @shape.column(symbol="s", unit="V", words="Vmp − (Isc − Imp)·R", formula="module_vmp-(module_isc-module_imp)*r")
-def s(module_vmp, module_isc, module_imp, r):
+def s(module_vmp: Value, module_isc: Value, module_imp: Value, r: Value) -> Value:
     return module_vmp - (module_isc - module_imp) * r
 
 
 @shape.column(symbol="w", unit="V", words="diode voltage at the peak: Vmp + Imp·R", formula="module_vmp+module_imp*r")
-def w(module_vmp, module_imp, r):
+def w(module_vmp: Value, module_imp: Value, r: Value) -> Value:
     return module_vmp + module_imp * r
 
 
 @shape.column(
     symbol="b", unit="A", words="current lost before the peak, less the shunt-like part", formula="module_isc-module_imp-module_imp*s/m"
 )
-def b(module_isc, module_imp, s, m):
+def b(module_isc: Value, module_imp: Value, s: Value, m: Value) -> Value:
     return module_isc - module_imp - module_imp * s / m
 
 
@@ -241,12 +246,12 @@ def b(module_isc, module_imp, s, m):
     words="fall of the peak's current per kelvin at fixed voltage",
     formula="alpha_isc-gamma_used*module_imp*module_vmp/m",
 )
-def n(alpha_isc, gamma_used, module_imp, module_vmp, m):
+def n(alpha_isc: Value, gamma_used: Value, module_imp: Value, module_vmp: Value, m: Value) -> Value:
     return alpha_isc - gamma_used * module_imp * module_vmp / m
 
 
 @shape.column(symbol="D", unit="A·V/K", words="determinant of the two conditions", formula="n*s-b*w/t_stc_kelvin")
-def determinant(n, s, b, w, t_stc_kelvin):
+def determinant(n: Value, s: Value, b: Value, w: Value, t_stc_kelvin: Value) -> Value:
     return n * s - b * w / t_stc_kelvin
 
 
@@ -256,7 +261,7 @@ def determinant(n, s, b, w, t_stc_kelvin):
     words="bend 1/a if the shunt is free",
     formula="IF(determinant=0,0,(n-b*saturation_slope)/determinant)",
 )
-def bend_free(determinant, n, b, saturation_slope):
+def bend_free(determinant: Value, n: Value, b: Value, saturation_slope: Value) -> Value:
     return np.where(determinant == 0, 0, np.divide(n - b * saturation_slope, determinant))
 
 
@@ -267,7 +272,7 @@ def bend_free(determinant, n, b, saturation_slope):
     named=True,
     formula="IF(bend_free*s=1,0,MAX(0,module_imp/m-b*bend_free/(1-bend_free*s)))",
 )
-def g(bend_free, s, module_imp, m, b):
+def g(bend_free: Value, s: Value, module_imp: Value, m: Value, b: Value) -> Value:
     free = module_imp / m - np.divide(b * bend_free, 1 - bend_free * s)
     return np.where(bend_free * s == 1, 0 * module_imp / m, np.maximum(0, free))
 
@@ -275,12 +280,12 @@ def g(bend_free, s, module_imp, m, b):
 @shape.column(
     symbol="d", unit="A", words="diode current at the peak", named=True, formula="(n+w/t_stc_kelvin*(module_imp/m-g))/saturation_slope"
 )
-def d(n, w, t_stc_kelvin, module_imp, m, g, saturation_slope):
+def d(n: Value, w: Value, t_stc_kelvin: Value, module_imp: Value, m: Value, g: Value, saturation_slope: Value) -> Value:
     return (n + w / t_stc_kelvin * (module_imp / m - g)) / saturation_slope
 
 
 @shape.column(symbol="z", unit="1/V", words="bend 1/a used", named=True, formula="IF(d=0,0,(module_imp/m-g)/d)")
-def bend(d, module_imp, m, g):
+def bend(d: Value, module_imp: Value, m: Value, g: Value) -> Value:
     return np.where(d == 0, 0, np.divide(module_imp / m - g, d))
 
 
@@ -291,13 +296,13 @@ def bend(d, module_imp, m, g):
     named=True,
     formula="IF(d=0,1,LN(MAX(curve_small,1+(module_imp-g*(module_voc-w))/d))-(module_voc-w)*bend)",
 )
-def f(d, curve_small, module_imp, g, module_voc, w, bend):
+def f(d: Value, curve_small: Value, module_imp: Value, g: Value, module_voc: Value, w: Value, bend: Value) -> Value:
     ratio = np.divide(module_imp - g * (module_voc - w), d)
     return np.where(d == 0, 1, np.log(np.maximum(curve_small, 1 + ratio)) - (module_voc - w) * bend)
 
 
 @shape.start(formula="share*r_highest")
-def r_start(share, r_highest):
+def r_start(share: Value, r_highest: Value) -> Value:
     return share * r_highest
 
 
@@ -309,7 +314,7 @@ def r_start(share, r_highest):
     formula="module_voc*shape_step4_bend",
     source=SINGLE_DIODE,
 )
-def curve_bend(module_voc, shape_step4_bend):
+def curve_bend(module_voc: Value, shape_step4_bend: Value) -> Value:
     return module_voc * shape_step4_bend
 
 
@@ -323,16 +328,16 @@ def curve_bend(module_voc, shape_step4_bend):
     source=JUDGED,
 )
 def curve_found(
-    shape_step4_f,
-    curve_tolerance,
-    shape_step4_r,
-    curve_r_share,
-    r_highest,
-    shape_step4_d,
-    curve_bend,
-    curve_bend_low,
-    curve_bend_high,
-):
+    shape_step4_f: Value,
+    curve_tolerance: Value,
+    shape_step4_r: Value,
+    curve_r_share: Value,
+    r_highest: Value,
+    shape_step4_d: Value,
+    curve_bend: Value,
+    curve_bend_low: Value,
+    curve_bend_high: Value,
+) -> Value:
     inside = (shape_step4_r > 0) & (shape_step4_r < curve_r_share * r_highest) & (shape_step4_d > 0)
     bent = (curve_bend > curve_bend_low) & (curve_bend < curve_bend_high)
     return (np.abs(shape_step4_f) < curve_tolerance) & inside & bent
@@ -346,7 +351,15 @@ def curve_found(
     formula='IF(curve_found,shape_step4_d*EXP((module_voc-module_vmp-module_imp*shape_step4_r)*shape_step4_bend),"")',
     source=SINGLE_DIODE,
 )
-def curve_open_current(curve_found, shape_step4_d, module_voc, module_vmp, module_imp, shape_step4_r, shape_step4_bend):
+def curve_open_current(
+    curve_found: Value,
+    shape_step4_d: Value,
+    module_voc: Value,
+    module_vmp: Value,
+    module_imp: Value,
+    shape_step4_r: Value,
+    shape_step4_bend: Value,
+) -> Value:
     grown = shape_step4_d * np.exp((module_voc - module_vmp - module_imp * shape_step4_r) * shape_step4_bend)
     return np.where(curve_found == 1, grown, np.nan)
 
@@ -359,7 +372,7 @@ def curve_open_current(curve_found, shape_step4_d, module_voc, module_vmp, modul
     formula="curve_open_current+shape_step4_g*module_voc",
     source=SINGLE_DIODE,
 )
-def curve_light(curve_open_current, shape_step4_g, module_voc):
+def curve_light(curve_open_current: Value, shape_step4_g: Value, module_voc: Value) -> Value:
     return curve_open_current + shape_step4_g * module_voc
 
 
@@ -371,7 +384,7 @@ def curve_light(curve_open_current, shape_step4_g, module_voc):
     formula="curve_light/(1+shape_step4_g*shape_step4_r)/module_isc-1",
     source=SINGLE_DIODE,
 )
-def curve_excess(curve_light, shape_step4_g, shape_step4_r, module_isc):
+def curve_excess(curve_light: Value, shape_step4_g: Value, shape_step4_r: Value, module_isc: Value) -> Value:
     return curve_light / (1 + shape_step4_g * shape_step4_r) / module_isc - 1
 
 
@@ -384,7 +397,15 @@ def curve_excess(curve_light, shape_step4_g, shape_step4_r, module_isc):
     source=JUDGED,
     optional=("curve_excess",),
 )
-def curve_ok(curve_found, curve_excess, curve_excess_limit, shape_step4_g, module_voc, curve_shunt_share, module_isc):
+def curve_ok(
+    curve_found: Value,
+    curve_excess: Value,
+    curve_excess_limit: Value,
+    shape_step4_g: Value,
+    module_voc: Value,
+    curve_shunt_share: Value,
+    module_isc: Value,
+) -> Value:
     within = np.abs(curve_excess) < curve_excess_limit
     return (curve_found == 1) & within & (shape_step4_g * module_voc < curve_shunt_share * module_isc)
 
@@ -398,7 +419,7 @@ def curve_ok(curve_found, curve_excess, curve_excess_limit, shape_step4_g, modul
     'Voc, Isc, Vmp, Imp and the coefficients with the data sheet.")',
     source=JUDGED,
 )
-def curve_note(curve_ok):
+def curve_note(curve_ok: Value) -> Value:
     refused = (
         "No curve of crystalline silicon passes through these figures: compare Voc, Isc, Vmp, Imp and the coefficients with the data sheet."
     )
@@ -413,7 +434,7 @@ def curve_note(curve_ok):
     formula='IF(curve_ok,shape_step4_r,"")',
     source=SINGLE_DIODE,
 )
-def curve_r(curve_ok, shape_step4_r):
+def curve_r(curve_ok: Value, shape_step4_r: Value) -> Value:
     return np.where(curve_ok == 1, shape_step4_r, np.nan)
 
 
@@ -425,7 +446,7 @@ def curve_r(curve_ok, shape_step4_r):
     formula='IF(curve_ok,1/shape_step4_bend,"")',
     source=SINGLE_DIODE,
 )
-def curve_a(curve_ok, shape_step4_bend):
+def curve_a(curve_ok: Value, shape_step4_bend: Value) -> Value:
     return np.where(curve_ok == 1, 1 / shape_step4_bend, np.nan)
 
 
@@ -439,7 +460,7 @@ def curve_a(curve_ok, shape_step4_bend):
     optional=("losses_array_resistance", "losses_battery_resistance"),
     waits=("r_highest",),
 )
-def cable_r(losses_array_resistance, losses_battery_resistance):
+def cable_r(losses_array_resistance: Value, losses_battery_resistance: Value) -> Value:
     array = np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
     return array + np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
 
@@ -452,7 +473,7 @@ def cable_r(losses_array_resistance, losses_battery_resistance):
     formula="curve_r+cable_r*array_parallel/array_series",
     source=cite("circuit-laws", "all strings' current flows in the cable, all modules share its drop"),
 )
-def loop_r(curve_r, cable_r, array_parallel, array_series):
+def loop_r(curve_r: Value, cable_r: Value, array_parallel: Value, array_series: Value) -> Value:
     return curve_r + cable_r * array_parallel / array_series
 
 
@@ -464,7 +485,7 @@ def loop_r(curve_r, cable_r, array_parallel, array_series):
     formula="(module_vmp+module_imp*curve_r-module_voc)/curve_a",
     source=own_rule("start of a search"),
 )
-def curve_peak_place(module_vmp, module_imp, curve_r, module_voc, curve_a):
+def curve_peak_place(module_vmp: Value, module_imp: Value, curve_r: Value, module_voc: Value, curve_a: Value) -> Value:
     return (module_vmp + module_imp * curve_r - module_voc) / curve_a
 
 

@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import OPTIONAL, Part, Relation, below, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import cite, common_practice
-from workbook_builder.language.tables import read_table
+from workbook_builder.language.tables import Table, read_table
+from workbook_builder.language.values import Value
 
 chapter = Part(
     "module",
@@ -139,7 +140,7 @@ chapter.number(
     formula="module_vmp*module_imp",
     source=cite("circuit-laws", "P = V × I"),
 )
-def module_pmp_product(module_vmp, module_imp):
+def module_pmp_product(module_vmp: Value, module_imp: Value) -> Value:
     return module_vmp * module_imp
 
 
@@ -151,7 +152,7 @@ def module_pmp_product(module_vmp, module_imp):
     'IF(module_beta_unit="V/°C",whole_percent/module_voc,whole_percent/module_voc/millivolts_per_volt))',
     source=cite("circuit-laws", "change of unit"),
 )
-def module_beta_factor(module_beta_unit, whole_percent, module_voc, millivolts_per_volt):
+def module_beta_factor(module_beta_unit: Value, whole_percent: Value, module_voc: Value, millivolts_per_volt: Value) -> Value:
     # a plain factor between typed figures: its unit depends on the choice, so the magnitudes are used
     of_voc = _plain(whole_percent) / _plain(module_voc)
     in_volts, in_millivolts = module_beta_unit == "V/°C", module_beta_unit == "mV/°C"
@@ -184,6 +185,6 @@ chapter.table(
     source=CELLS,
     optional=("module_cells",),
 )
-def module_class(module_cells, *, module_classes):
+def module_class(module_cells: Value, *, module_classes: Table) -> Value:
     named = module_classes.band(module_cells, "cells_from", "class")
     return np.where(np.isnan(module_cells), "not named: cells not given", named)

@@ -8,7 +8,8 @@ from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTION
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
-from workbook_builder.language.tables import read_table
+from workbook_builder.language.tables import Table, read_table
+from workbook_builder.language.values import Value
 
 chapter = Part("enclosure", continues=True)
 CARE = common_practice("what inspectors ask for; the local code comes first")
@@ -46,32 +47,32 @@ confirmed = chapter.grid(
 
 
 @confirmed.column(kind="text", symbol="answer", words="what was answered", optional=("answer",), formula='IF(answer="","blank",answer)')
-def state(answer):
+def state(answer: Value) -> Value:
     return np.where(answer == "", "blank", answer)
 
 
 @confirmed.column(kind="text", symbol="a no means", words="FAIL or NOTE, by the list", formula="INDEX(confirmations_if_no,number)")
-def if_no(number, *, confirmations):
+def if_no(number: Value, *, confirmations: Table) -> Value:
     return confirmations.row(number, "if_no")
 
 
 @confirmed.running(symbol="answered", words="answers so far", formula='IF(state="blank",0,1)')
-def begun(state):
+def begun(state: Value) -> Value:
     return np.where(state == "blank", 0, 1)
 
 
 @confirmed.running(symbol="open FAIL", words="safety questions without a yes so far", formula='IF(AND(if_no="FAIL",state<>"yes"),1,0)')
-def open_safety(if_no, state):
+def open_safety(if_no: Value, state: Value) -> Value:
     return np.where((if_no == "FAIL") & (state != "yes"), 1, 0)
 
 
 @confirmed.running(symbol="no FAIL", words="safety questions with a no so far", formula='IF(AND(if_no="FAIL",state="no"),1,0)')
-def refused(if_no, state):
+def refused(if_no: Value, state: Value) -> Value:
     return np.where((if_no == "FAIL") & (state == "no"), 1, 0)
 
 
 @confirmed.running(symbol="open NOTE", words="other questions without a yes so far", formula='IF(AND(if_no="NOTE",state<>"yes"),1,0)')
-def open_other(if_no, state):
+def open_other(if_no: Value, state: Value) -> Value:
     return np.where((if_no == "NOTE") & (state != "yes"), 1, 0)
 
 
@@ -82,7 +83,7 @@ def open_other(if_no, state):
     wide=True,
     formula='IF(state="yes","",INDEX(confirmations_advice,number))',
 )
-def advice(state, number, *, confirmations):
+def advice(state: Value, number: Value, *, confirmations: Table) -> Value:
     return np.where(state == "yes", "", confirmations.row(number, "advice"))
 
 
@@ -104,7 +105,7 @@ LAST = f"confirmed_{QUESTIONS[-1][0]}"
         NOT_APPLICABLE: "Not judged: nothing of the list is answered.",
     },
 )
-def confirmed_safety(confirmed_labels_begun, confirmed_labels_refused, confirmed_labels_open_safety):
+def confirmed_safety(confirmed_labels_begun: Value, confirmed_labels_refused: Value, confirmed_labels_open_safety: Value) -> Value:
     judged = np.where(confirmed_labels_refused > 0, FAIL, np.where(confirmed_labels_open_safety > 0, NOTE, PASS))
     return np.where(confirmed_labels_begun == 0, NOT_APPLICABLE, judged)
 
@@ -122,7 +123,7 @@ def confirmed_safety(confirmed_labels_begun, confirmed_labels_refused, confirmed
         NOT_APPLICABLE: "Not judged: nothing of the list is answered.",
     },
 )
-def confirmed_check(confirmed_labels_begun, confirmed_labels_open_other):
+def confirmed_check(confirmed_labels_begun: Value, confirmed_labels_open_other: Value) -> Value:
     judged = np.where(confirmed_labels_open_other > 0, NOTE, PASS)
     return np.where(confirmed_labels_begun == 0, NOT_APPLICABLE, judged)
 
@@ -137,7 +138,7 @@ def confirmed_check(confirmed_labels_begun, confirmed_labels_open_other):
     source=own_rule("no row passes that a safety check fails"),
     optional=("check_ventilation", "check_load_output", "check_confirmed_safety"),
 )
-def site_fault(controller_heat, check_ventilation, check_load_output, check_confirmed_safety):
+def site_fault(controller_heat: Value, check_ventilation: Value, check_load_output: Value, check_confirmed_safety: Value) -> Value:
     asked = np.where(check_confirmed_safety == FAIL, "confirmations", "nothing")
     late = np.where(check_ventilation == FAIL, "ventilation", np.where(check_load_output == FAIL, "load output", asked))
     return np.where(controller_heat == "too hot", "hot enclosure", late)
@@ -152,5 +153,5 @@ def site_fault(controller_heat, check_ventilation, check_load_output, check_conf
     source=own_rule("no row passes that a check notes"),
     optional=("controller_i_derated",),
 )
-def site_weakness(controller_i_derated, derating_unread):
+def site_weakness(controller_i_derated: Value, derating_unread: Value) -> Value:
     return np.where(np.isnan(controller_i_derated) & (derating_unread == "read it"), "warm enclosure", "nothing")

@@ -7,7 +7,8 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part, at_least
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
-from workbook_builder.language.tables import read_table, round_half_away
+from workbook_builder.language.tables import Table, read_table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.controller.limits import SHEET
 
@@ -109,7 +110,7 @@ chapter.constant("ip_first", 10, "", "Worth of the first digit of IP", "", cite(
     source=STANDS,
     optional=("enclosure_place",),
 )
-def enclosure_rise_default(enclosure_place, *, enclosures):
+def enclosure_rise_default(enclosure_place: Value, *, enclosures: Table) -> Value:
     place = np.where(enclosure_place == "", "closed box in the sun", enclosure_place)
     return enclosures.exact(place, "place", "rise")
 
@@ -122,7 +123,7 @@ def enclosure_rise_default(enclosure_place, *, enclosures):
     formula="site_t_max+enclosure_rise",
     source=STANDS,
 )
-def enclosure_t_max(site_t_max, enclosure_rise):
+def enclosure_t_max(site_t_max: Value, enclosure_rise: Value) -> Value:
     return site_t_max + enclosure_rise
 
 
@@ -135,7 +136,7 @@ def enclosure_t_max(site_t_max, enclosure_rise):
     source="maker_instructions",
     optional=("controller_t_highest",),
 )
-def controller_heat(controller_t_highest, enclosure_t_max):
+def controller_heat(controller_t_highest: Value, enclosure_t_max: Value) -> Value:
     above = round_half_away(enclosure_t_max, 6) > round_half_away(controller_t_highest, 6)
     return np.where(np.isnan(controller_t_highest), "not given", np.where(above, "too hot", "within"))
 
@@ -149,7 +150,7 @@ def controller_heat(controller_t_highest, enclosure_t_max):
     source=DERATING,
     optional=("controller_t_full",),
 )
-def derating_begins(controller_t_full, enclosure_t_max):
+def derating_begins(controller_t_full: Value, enclosure_t_max: Value) -> Value:
     above = round_half_away(enclosure_t_max, 6) > round_half_away(controller_t_full, 6)
     return np.where(np.isnan(controller_t_full), "not given", np.where(above, "above", "within"))
 
@@ -162,7 +163,7 @@ def derating_begins(controller_t_full, enclosure_t_max):
     formula="MAX(0,enclosure_t_max-controller_t_full)",
     source=DERATING,
 )
-def derating_excess(enclosure_t_max, controller_t_full):
+def derating_excess(enclosure_t_max: Value, controller_t_full: Value) -> Value:
     return np.maximum(0, enclosure_t_max - controller_t_full)
 
 
@@ -175,7 +176,7 @@ def derating_excess(enclosure_t_max, controller_t_full):
     source=DERATING,
     optional=("controller_derating",),
 )
-def derating_share(derating_begins, controller_derating, whole_percent, derating_excess):
+def derating_share(derating_begins: Value, controller_derating: Value, whole_percent: Value, derating_excess: Value) -> Value:
     left = np.maximum(0, 1 - controller_derating / whole_percent * derating_excess)
     return np.where(derating_begins == "within", 1.0, left)
 
@@ -188,7 +189,7 @@ def derating_share(derating_begins, controller_derating, whole_percent, derating
     formula="controller_i_max*derating_share",
     source=DERATING,
 )
-def controller_i_derated(controller_i_max, derating_share):
+def controller_i_derated(controller_i_max: Value, derating_share: Value) -> Value:
     return controller_i_max * derating_share
 
 
@@ -200,7 +201,7 @@ def controller_i_derated(controller_i_max, derating_share):
     formula='IF(controller_type="MPPT",battery_charge_i,array_isc_max)',
     source="code_current_factor",
 )
-def enclosure_i(controller_type, battery_charge_i, array_isc_max):
+def enclosure_i(controller_type: Value, battery_charge_i: Value, array_isc_max: Value) -> Value:
     return np.where(controller_type == "MPPT", battery_charge_i, array_isc_max)
 
 
@@ -213,7 +214,7 @@ def enclosure_i(controller_type, battery_charge_i, array_isc_max):
     source=own_rule("optional part"),
     optional=("controller_derating",),
 )
-def derating_given(derating_begins, controller_derating):
+def derating_given(derating_begins: Value, controller_derating: Value) -> Value:
     return np.where((derating_begins == "not given") & np.isnan(controller_derating), "no data", "data")
 
 
@@ -226,7 +227,7 @@ def derating_given(derating_begins, controller_derating):
     source=own_rule("optional part"),
     optional=("enclosure_place",),
 )
-def enclosure_known(enclosure_place, controller_heat):
+def enclosure_known(enclosure_place: Value, controller_heat: Value) -> Value:
     return np.where((enclosure_place == "") & (controller_heat == "not given"), "no place", "place")
 
 
@@ -240,7 +241,7 @@ def enclosure_known(enclosure_place, controller_heat):
     '"not judged","read it")',
     source=common_practice("most makers state the rated current for 40 °C or more"),
 )
-def derating_unread(derating_given, enclosure_known, enclosure_t_max, enclosure_t_usual):
+def derating_unread(derating_given: Value, enclosure_known: Value, enclosure_t_max: Value, enclosure_t_usual: Value) -> Value:
     usual = round_half_away(enclosure_t_max, 6) <= round_half_away(enclosure_t_usual, 6)
     unjudged = (derating_given == "no data") & ((enclosure_known == "no place") | usual)
     return np.where(unjudged, "not judged", "read it")
@@ -256,7 +257,7 @@ def derating_unread(derating_given, enclosure_known, enclosure_t_max, enclosure_
     'IF(AND(derating_begins="within",ROUND(array_isc,6)<ROUND(controller_i_max,6)),"thin","over"))',
     source=own_rule("a derated rating must carry the code's factor as well"),
 )
-def rating_beyond(controller_type, derating_begins, array_isc, controller_i_max):
+def rating_beyond(controller_type: Value, derating_begins: Value, array_isc: Value, controller_i_max: Value) -> Value:
     below = round_half_away(array_isc, 6) < round_half_away(controller_i_max, 6)
     pwm = np.where((derating_begins == "within") & below, "thin", "over")
     return np.where(controller_type == "MPPT", "limited", pwm)
@@ -271,7 +272,7 @@ def rating_beyond(controller_type, derating_begins, array_isc, controller_i_max)
     '"over","not known")',
     source=own_rule("heat never adds to a rating"),
 )
-def rating_unsloped(controller_type, derating_begins, array_isc, controller_i_max):
+def rating_unsloped(controller_type: Value, derating_begins: Value, array_isc: Value, controller_i_max: Value) -> Value:
     above = round_half_away(array_isc, 6) >= round_half_away(controller_i_max, 6)
     return np.where((controller_type != "MPPT") & (derating_begins != "not given") & above, "over", "not known")
 
@@ -285,7 +286,7 @@ def rating_unsloped(controller_type, derating_begins, array_isc, controller_i_ma
     source=own_rule("a derated rating must carry the code's factor as well"),
     optional=("controller_i_derated",),
 )
-def derated_rating(enclosure_i, controller_i_derated, rating_beyond, rating_unsloped):
+def derated_rating(enclosure_i: Value, controller_i_derated: Value, rating_beyond: Value, rating_unsloped: Value) -> Value:
     enough = round_half_away(enclosure_i, 6) <= round_half_away(controller_i_derated, 6)
     return np.where(np.isnan(controller_i_derated), rating_unsloped, np.where(enough, "enough", rating_beyond))
 
@@ -309,7 +310,7 @@ def derated_rating(enclosure_i, controller_i_derated, rating_beyond, rating_unsl
         NOT_APPLICABLE: "Not judged: the place or the derating curve of the controller is not entered.",
     },
 )
-def enclosure_current(controller_heat, derated_rating, derating_unread):
+def enclosure_current(controller_heat: Value, derated_rating: Value, derating_unread: Value) -> Value:
     unknown = np.where(derating_unread == "not judged", NOT_APPLICABLE, NOTE)
     judged = np.where(derated_rating == "enough", PASS, unknown)
     return np.where((controller_heat == "too hot") | (derated_rating == "over"), FAIL, judged)
@@ -328,13 +329,13 @@ def _ip(symbol: str, column: str, label: str) -> dict[str, Any]:
 
 
 @chapter.quantity(**_ip("IP1", "ip_solids", "Lowest first digit of IP"))
-def ip_solids_least(enclosure_place, *, enclosures):
+def ip_solids_least(enclosure_place: Value, *, enclosures: Table) -> Value:
     strictest = max(enclosures.column("ip_solids").values)
     return np.where(enclosure_place == "", strictest, enclosures.exact(enclosure_place, "place", "ip_solids"))
 
 
 @chapter.quantity(**_ip("IP2", "ip_water", "Lowest second digit of IP"))
-def ip_water_least(enclosure_place, *, enclosures):
+def ip_water_least(enclosure_place: Value, *, enclosures: Table) -> Value:
     strictest = max(enclosures.column("ip_water").values)
     return np.where(enclosure_place == "", strictest, enclosures.exact(enclosure_place, "place", "ip_water"))
 
@@ -347,7 +348,7 @@ def ip_water_least(enclosure_place, *, enclosures):
     formula="ROUNDDOWN(ROUND(enclosure_ip/ip_first,9),0)",
     source=IP,
 )
-def ip_solids(enclosure_ip, ip_first):
+def ip_solids(enclosure_ip: Value, ip_first: Value) -> Value:
     return np.floor(round_half_away(enclosure_ip / ip_first, 9))
 
 
@@ -359,7 +360,7 @@ def ip_solids(enclosure_ip, ip_first):
     formula="enclosure_ip-ip_first*ip_solids",
     source=IP,
 )
-def ip_water(enclosure_ip, ip_first, ip_solids):
+def ip_water(enclosure_ip: Value, ip_first: Value, ip_solids: Value) -> Value:
     return enclosure_ip - ip_first * ip_solids
 
 
@@ -371,7 +372,7 @@ def ip_water(enclosure_ip, ip_first, ip_solids):
     formula='IF(AND(ROUND(ip_solids,6)>=ROUND(ip_solids_least,6),ROUND(ip_water,6)>=ROUND(ip_water_least,6)),"enough","less")',
     source=IP,
 )
-def ip_state(ip_solids, ip_solids_least, ip_water, ip_water_least):
+def ip_state(ip_solids: Value, ip_solids_least: Value, ip_water: Value, ip_water_least: Value) -> Value:
     dust = round_half_away(ip_solids, 6) >= round_half_away(ip_solids_least, 6)
     water = round_half_away(ip_water, 6) >= round_half_away(ip_water_least, 6)
     return np.where(dust & water, "enough", "less")
@@ -391,7 +392,7 @@ def ip_state(ip_solids, ip_solids_least, ip_water, ip_water_least):
         NOT_APPLICABLE: "Not judged: the IP digits are not entered.",
     },
 )
-def enclosure_ip_check(enclosure_ip, ip_state):
+def enclosure_ip_check(enclosure_ip: Value, ip_state: Value) -> Value:
     return np.where(np.isnan(enclosure_ip), NOT_APPLICABLE, where_pass(ip_state == "enough", NOTE))
 
 

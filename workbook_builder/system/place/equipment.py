@@ -5,6 +5,7 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.controller.limits import SHEET
 
@@ -46,7 +47,7 @@ chapter.number(
     formula="load_rows_load12_sum_power-load_rows_load12_sum_ac/(inv_efficiency/whole_percent)",
     source=own_rule("all at once: the safe side"),
 )
-def load_w_dc(load_rows_load12_sum_power, load_rows_load12_sum_ac, inv_efficiency, whole_percent):
+def load_w_dc(load_rows_load12_sum_power: Value, load_rows_load12_sum_ac: Value, inv_efficiency: Value, whole_percent: Value) -> Value:
     return load_rows_load12_sum_power - load_rows_load12_sum_ac / (inv_efficiency / whole_percent)
 
 
@@ -58,7 +59,7 @@ def load_w_dc(load_rows_load12_sum_power, load_rows_load12_sum_ac, inv_efficienc
     formula="load_w_dc/battery_v_low",
     source=cite("circuit-laws", "I = P ÷ V"),
 )
-def load_i_dc(load_w_dc, battery_v_low):
+def load_i_dc(load_w_dc: Value, battery_v_low: Value) -> Value:
     return load_w_dc / battery_v_low
 
 
@@ -71,7 +72,7 @@ def load_i_dc(load_w_dc, battery_v_low):
     formula='IF(controller_load_output="all loads",load_i_peak,IF(controller_load_output="DC loads",load_i_dc,0))',
     source=own_rule("all at once: the safe side"),
 )
-def load_output_i(controller_load_output, load_i_peak, load_i_dc):
+def load_output_i(controller_load_output: Value, load_i_peak: Value, load_i_dc: Value) -> Value:
     part = np.where(controller_load_output == "DC loads", load_i_dc, 0 * load_i_dc)
     return np.where(controller_load_output == "all loads", load_i_peak, part)
 
@@ -85,7 +86,7 @@ def load_output_i(controller_load_output, load_i_peak, load_i_dc):
     source=own_rule("optional part"),
     optional=("controller_load_output",),
 )
-def load_output_state(controller_load_output, loads_state):
+def load_output_state(controller_load_output: Value, loads_state: Value) -> Value:
     unused = (controller_load_output == "") | (controller_load_output == "no") | (loads_state == "not run")
     return np.where(unused, "not used", "used")
 
@@ -99,7 +100,7 @@ def load_output_state(controller_load_output, loads_state):
     source=common_practice("all at once; motors starting take more"),
     optional=("controller_i_load",),
 )
-def load_output_rating(controller_i_load, load_output_i):
+def load_output_rating(controller_i_load: Value, load_output_i: Value) -> Value:
     within = round_half_away(load_output_i, 6) <= round_half_away(controller_i_load, 6)
     return np.where(np.isnan(controller_i_load), "not given", np.where(within, "enough", "less"))
 
@@ -112,7 +113,7 @@ def load_output_rating(controller_i_load, load_output_i):
     formula='IF(AND(load_output_state="used",ROUND(inverter_w_least,6)>0,ROUND(load_output_i,6)>=ROUND(load_i_peak,6)),"yes","no")',
     source=common_practice("an inverter belongs on the battery"),
 )
-def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_peak):
+def output_inverter(load_output_state: Value, inverter_w_least: Value, load_output_i: Value, load_i_peak: Value) -> Value:
     every = round_half_away(load_output_i, 6) >= round_half_away(load_i_peak, 6)
     return np.where((load_output_state == "used") & (round_half_away(inverter_w_least, 6) > 0) & every, "yes", "no")
 
@@ -125,7 +126,7 @@ def output_inverter(load_output_state, inverter_w_least, load_output_i, load_i_p
     formula="controller_i_own*hours_per_day",
     source=cite("circuit-laws", "Q = I × t"),
 )
-def controller_ah_own(controller_i_own, hours_per_day):
+def controller_ah_own(controller_i_own: Value, hours_per_day: Value) -> Value:
     return controller_i_own * hours_per_day
 
 
@@ -149,7 +150,7 @@ def controller_ah_own(controller_i_own, hours_per_day):
         INCOMPLETE: "A row of the loads is unfinished.",
     },
 )
-def load_output(load_output_state, load_output_rating, output_inverter):
+def load_output(load_output_state: Value, load_output_rating: Value, output_inverter: Value) -> Value:
     sound = (load_output_rating == "enough") & (output_inverter == "no")
     rated = np.where(load_output_rating == "less", FAIL, where_pass(sound, NOTE))
     judged = np.where((load_output_rating == "") | (output_inverter == ""), INCOMPLETE, rated)
@@ -187,6 +188,6 @@ chapter.limit(
         NOT_APPLICABLE: "Not judged: the kind of switching is not entered, or the controller is not a PWM one.",
     },
 )
-def switching(controller_type, controller_switching):
+def switching(controller_type: Value, controller_switching: Value) -> Value:
     judged = where_pass(controller_switching == "series", NOTE)
     return np.where((controller_type == "MPPT") | (controller_switching == ""), NOT_APPLICABLE, judged)

@@ -5,7 +5,8 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice
-from workbook_builder.language.tables import read_table, round_half_away
+from workbook_builder.language.tables import Table, read_table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 
 chapter = Part("enclosure", continues=True)
@@ -58,7 +59,7 @@ chapter.constant(
     'INDEX(gassing_gas,MATCH(battery_chemistry,gassing_chemistry,0)),"")',
     source=AIR,
 )
-def gas_current(battery_chemistry, *, gassing):
+def gas_current(battery_chemistry: Value, *, gassing: Table) -> Value:
     current = gassing.exact(battery_chemistry, "chemistry", "gas")
     return np.where(battery_chemistry == "LiFePO4", np.nan, 1.0) * current
 
@@ -72,7 +73,9 @@ def gas_current(battery_chemistry, *, gassing):
     formula="hydrogen_air*battery_cells*gas_current*battery_bank_ah/milliamperes_per_ampere",
     source=AIR,
 )
-def ventilation_air(hydrogen_air, battery_cells, gas_current, battery_bank_ah, milliamperes_per_ampere):
+def ventilation_air(
+    hydrogen_air: Value, battery_cells: Value, gas_current: Value, battery_bank_ah: Value, milliamperes_per_ampere: Value
+) -> Value:
     return hydrogen_air * battery_cells * gas_current * battery_bank_ah / milliamperes_per_ampere
 
 
@@ -84,7 +87,7 @@ def ventilation_air(hydrogen_air, battery_cells, gas_current, battery_bank_ah, m
     formula="opening_per_air*ventilation_air",
     source=OPENINGS,
 )
-def ventilation_area(opening_per_air, ventilation_air):
+def ventilation_area(opening_per_air: Value, ventilation_air: Value) -> Value:
     return opening_per_air * ventilation_air
 
 
@@ -96,7 +99,7 @@ def ventilation_area(opening_per_air, ventilation_air):
     formula="ROUNDUP(ROUND(ventilation_area/square_centimetre,6),0)*square_centimetre",
     source=OPENINGS,
 )
-def ventilation_area_up(ventilation_area, square_centimetre):
+def ventilation_area_up(ventilation_area: Value, square_centimetre: Value) -> Value:
     return np.ceil(round_half_away(ventilation_area / square_centimetre, 6)) * square_centimetre
 
 
@@ -108,7 +111,7 @@ def ventilation_area_up(ventilation_area, square_centimetre):
     formula="vicinity_factor*(block_cells*gas_current*battery_bank_ah)^(1/3)",
     source=VICINITY,
 )
-def ventilation_distance(vicinity_factor, block_cells, gas_current, battery_bank_ah):
+def ventilation_distance(vicinity_factor: Value, block_cells: Value, gas_current: Value, battery_bank_ah: Value) -> Value:
     return vicinity_factor * np.cbrt(block_cells) * (gas_current * battery_bank_ah) ** (1 / 3)
 
 
@@ -121,7 +124,7 @@ def ventilation_distance(vicinity_factor, block_cells, gas_current, battery_bank
     source=OPENINGS,
     optional=("battery_place",),
 )
-def ventilation_asked(battery_chemistry, battery_place):
+def ventilation_asked(battery_chemistry: Value, battery_place: Value) -> Value:
     return np.where((battery_chemistry == "LiFePO4") | (battery_place == "open air"), "no", "yes")
 
 
@@ -134,7 +137,7 @@ def ventilation_asked(battery_chemistry, battery_place):
     source=OPENINGS,
     optional=("ventilation_opening",),
 )
-def ventilation_state(ventilation_opening, ventilation_area):
+def ventilation_state(ventilation_opening: Value, ventilation_area: Value) -> Value:
     wide = round_half_away(ventilation_opening, 6) >= round_half_away(ventilation_area, 6)
     return np.where(np.isnan(ventilation_opening), "not given", np.where(wide, "enough", "less"))
 
@@ -159,7 +162,7 @@ def ventilation_state(ventilation_opening, ventilation_area):
         INCOMPLETE: "The capacity of the bank, its nominal voltage, or the area of the openings is missing or not accepted.",
     },
 )
-def ventilation(ventilation_asked, ventilation_state):
+def ventilation(ventilation_asked: Value, ventilation_state: Value) -> Value:
     wide = where_pass(ventilation_state == "enough", FAIL)
     judged = np.where(ventilation_state == "", INCOMPLETE, np.where(ventilation_state == "not given", NOTE, wide))
     return np.where(ventilation_asked == "no", NOT_APPLICABLE, judged)

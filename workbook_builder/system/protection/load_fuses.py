@@ -4,7 +4,8 @@ import numpy as np
 
 from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
 from workbook_builder.language.sources import common_practice, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
 
@@ -22,7 +23,7 @@ OUTPUT = common_practice("a fuse is not above the rating of what feeds it")
     source=own_rule("as the design says"),
     optional=("controller_load_output",),
 )
-def loads_at(controller_load_output):
+def loads_at(controller_load_output: Value) -> Value:
     there = (controller_load_output == "DC loads") | (controller_load_output == "all loads")
     return np.where(there, "load output", "battery")
 
@@ -35,7 +36,7 @@ def loads_at(controller_load_output):
     formula='IF(ROUND(load_i_dc,6)>0,code_battery_fuse*load_i_dc,"")',
     source="code_battery_fuse",
 )
-def load_fuse_i(load_i_dc, code_battery_fuse):
+def load_fuse_i(load_i_dc: Value, code_battery_fuse: Value) -> Value:
     return np.where(round_half_away(load_i_dc, 6) > 0, code_battery_fuse * load_i_dc, np.nan)
 
 
@@ -47,7 +48,7 @@ def load_fuse_i(load_i_dc, code_battery_fuse):
     formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")',
     source="code_battery_fuse",
 )
-def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc):
+def inverter_fuse_i(inverter_w_least: Value, code_battery_fuse: Value, load_i_peak: Value, load_i_dc: Value) -> Value:
     return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
 
 
@@ -59,7 +60,7 @@ def inverter_fuse_i(inverter_w_least, code_battery_fuse, load_i_peak, load_i_dc)
     formula=largest_size("runs_load_cap"),
     source="standard_ratings",
 )
-def load_fuse_most(runs_load_cap, *, standard_ratings):
+def load_fuse_most(runs_load_cap: Value, *, standard_ratings: Table) -> Value:
     return largest_below(standard_ratings, runs_load_cap)
 
 
@@ -71,7 +72,7 @@ def load_fuse_most(runs_load_cap, *, standard_ratings):
     formula=f'IF(loads_at="battery","",{largest_size("controller_i_load")})',
     source=OUTPUT,
 )
-def output_fuse_most(loads_at, controller_i_load, *, standard_ratings):
+def output_fuse_most(loads_at: Value, controller_i_load: Value, *, standard_ratings: Table) -> Value:
     return np.where(loads_at == "battery", np.nan, largest_below(standard_ratings, controller_i_load))
 
 
@@ -84,7 +85,7 @@ def output_fuse_most(loads_at, controller_i_load, *, standard_ratings):
     source="standard_ratings",
     optional=("load_fuse_most", "output_fuse_most"),
 )
-def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings):
+def load_fuse(load_fuse_i: Value, load_fuse_most: Value, output_fuse_most: Value, *, standard_ratings: Table) -> Value:
     size = standard_ratings.next_up(load_fuse_i, "amps")
     return np.where((size > load_fuse_most) | (size > output_fuse_most), np.nan, size)
 
@@ -98,7 +99,7 @@ def load_fuse(load_fuse_i, load_fuse_most, output_fuse_most, *, standard_ratings
     source="standard_ratings",
     optional=("load_fuse_most",),
 )
-def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
+def inverter_fuse(inverter_fuse_i: Value, load_fuse_most: Value, *, standard_ratings: Table) -> Value:
     size = standard_ratings.next_up(inverter_fuse_i, "amps")
     return np.where(size > load_fuse_most, np.nan, size)
 
@@ -111,7 +112,7 @@ def inverter_fuse(inverter_fuse_i, load_fuse_most, *, standard_ratings):
     source=own_rule("counted"),
     optional=("load_fuse_i", "load_fuse", "inverter_fuse_i", "inverter_fuse"),
 )
-def load_fuses_open(load_fuse_i, load_fuse, inverter_fuse_i, inverter_fuse):
+def load_fuses_open(load_fuse_i: Value, load_fuse: Value, inverter_fuse_i: Value, inverter_fuse: Value) -> Value:
     direct = ~np.isnan(load_fuse_i) & np.isnan(load_fuse)
     inverter = ~np.isnan(inverter_fuse_i) & np.isnan(inverter_fuse)
     return direct.astype(float) + inverter.astype(float)
@@ -133,7 +134,7 @@ def load_fuses_open(load_fuse_i, load_fuse, inverter_fuse_i, inverter_fuse):
         INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
     },
 )
-def load_fuses(loads_state, load_fuses_open, load_fuse_most):
+def load_fuses(loads_state: Value, load_fuses_open: Value, load_fuse_most: Value) -> Value:
     judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
     known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_APPLICABLE, judged)
     return np.where(loads_state == "not run", NOT_APPLICABLE, np.where(loads_state == "unfinished", INCOMPLETE, known))

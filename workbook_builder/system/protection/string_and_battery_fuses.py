@@ -5,7 +5,8 @@ import numpy as np
 from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import common_practice, own_rule
-from workbook_builder.language.tables import round_half_away
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import where_pass
 from workbook_builder.system.protection.standard_sizes import next_size
 
@@ -55,7 +56,7 @@ chapter.constant("amperes_per_kiloampere", 1000, "A/kA", "Amperes in a kiloamper
     formula="module_isc*(1+module_bifacial_gain/whole_percent)",
     source="code_string_current",
 )
-def string_isc(module_isc, module_bifacial_gain, whole_percent):
+def string_isc(module_isc: Value, module_bifacial_gain: Value, whole_percent: Value) -> Value:
     return module_isc * (1 + module_bifacial_gain / whole_percent)
 
 
@@ -67,7 +68,7 @@ def string_isc(module_isc, module_bifacial_gain, whole_percent):
     formula="(array_parallel-1)*code_string_current*string_isc",
     source="code_string_current",
 )
-def string_back(array_parallel, code_string_current, string_isc):
+def string_back(array_parallel: Value, code_string_current: Value, string_isc: Value) -> Value:
     return (array_parallel - 1) * code_string_current * string_isc
 
 
@@ -82,7 +83,9 @@ def string_back(array_parallel, code_string_current, string_isc):
     source="code_string_rating",
     optional=("module_max_fuse",),
 )
-def string_fuse_needed(array_parallel, code_string_free, module_max_fuse, string_back, code_string_rating):
+def string_fuse_needed(
+    array_parallel: Value, code_string_free: Value, module_max_fuse: Value, string_back: Value, code_string_rating: Value
+) -> Value:
     few = array_parallel <= code_string_free
     over = round_half_away(string_back, 6) > round_half_away(code_string_rating * module_max_fuse, 6)
     return np.where(few, 0.0, np.where(np.isnan(module_max_fuse), np.nan, over * 1.0))
@@ -96,7 +99,7 @@ def string_fuse_needed(array_parallel, code_string_free, module_max_fuse, string
     formula="code_fuse_low*string_isc",
     source="code_fuse_low",
 )
-def string_fuse_min(code_fuse_low, string_isc):
+def string_fuse_min(code_fuse_low: Value, string_isc: Value) -> Value:
     return code_fuse_low * string_isc
 
 
@@ -108,7 +111,7 @@ def string_fuse_min(code_fuse_low, string_isc):
     formula="MIN(module_max_fuse,code_fuse_high*string_isc)",
     source="code_fuse_high",
 )
-def string_fuse_max(module_max_fuse, code_fuse_high, string_isc):
+def string_fuse_max(module_max_fuse: Value, code_fuse_high: Value, string_isc: Value) -> Value:
     return np.minimum(module_max_fuse, code_fuse_high * string_isc)
 
 
@@ -120,7 +123,7 @@ def string_fuse_max(module_max_fuse, code_fuse_high, string_isc):
     formula=f'IF(ROUND(string_fuse_min,9)>MAX(standard_ratings_amps),"",{next_size("string_fuse_min")})',
     source="standard_ratings",
 )
-def string_fuse_next(string_fuse_min, *, standard_ratings):
+def string_fuse_next(string_fuse_min: Value, *, standard_ratings: Table) -> Value:
     return standard_ratings.next_up(string_fuse_min, "amps")
 
 
@@ -132,7 +135,7 @@ def string_fuse_next(string_fuse_min, *, standard_ratings):
     formula='IF(ROUND(string_fuse_next,6)<=ROUND(string_fuse_max,6),string_fuse_next,"")',
     source="standard_ratings",
 )
-def string_fuse(string_fuse_next, string_fuse_max):
+def string_fuse(string_fuse_next: Value, string_fuse_max: Value) -> Value:
     fits = round_half_away(string_fuse_next, 6) <= round_half_away(string_fuse_max, 6)
     return np.where(fits, string_fuse_next, np.nan)
 
@@ -146,7 +149,7 @@ def string_fuse(string_fuse_next, string_fuse_max):
     source=own_rule("entry before proposal"),
     optional=("string_fuse_rating",),
 )
-def string_fuse_judged(string_fuse_rating, string_fuse_next):
+def string_fuse_judged(string_fuse_rating: Value, string_fuse_next: Value) -> Value:
     return np.where(np.isnan(string_fuse_rating), string_fuse_next, string_fuse_rating)
 
 
@@ -158,7 +161,7 @@ def string_fuse_judged(string_fuse_rating, string_fuse_next):
     formula="AND(ROUND(string_fuse_judged,6)>=ROUND(string_fuse_min,6),ROUND(string_fuse_judged,6)<=ROUND(string_fuse_max,6))",
     source="code_fuse_low",
 )
-def string_fuse_fits(string_fuse_judged, string_fuse_min, string_fuse_max):
+def string_fuse_fits(string_fuse_judged: Value, string_fuse_min: Value, string_fuse_max: Value) -> Value:
     rating = round_half_away(string_fuse_judged, 6)
     return (rating >= round_half_away(string_fuse_min, 6)) & (rating <= round_half_away(string_fuse_max, 6))
 
@@ -182,7 +185,7 @@ def string_fuse_fits(string_fuse_judged, string_fuse_min, string_fuse_max):
         NOT_APPLICABLE: "The other strings cannot drive more current back than a module withstands: no string fuse is needed.",
     },
 )
-def string_fuse_check(string_fuse_needed, string_fuse_fits):
+def string_fuse_check(string_fuse_needed: Value, string_fuse_fits: Value) -> Value:
     return np.where(string_fuse_needed == 1, where_pass(string_fuse_fits == 1, FAIL), NOT_APPLICABLE)
 
 
@@ -194,7 +197,7 @@ def string_fuse_check(string_fuse_needed, string_fuse_fits):
     formula=f'IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",{next_size("battery_run_current")})',
     source="code_battery_fuse",
 )
-def battery_fuse(battery_run_current, *, standard_ratings):
+def battery_fuse(battery_run_current: Value, *, standard_ratings: Table) -> Value:
     return standard_ratings.next_up(battery_run_current, "amps")
 
 
@@ -207,7 +210,7 @@ def battery_fuse(battery_run_current, *, standard_ratings):
     source=own_rule("entry before proposal"),
     optional=("battery_fuse_rating",),
 )
-def battery_fuse_judged(battery_fuse_rating, battery_fuse):
+def battery_fuse_judged(battery_fuse_rating: Value, battery_fuse: Value) -> Value:
     return np.where(np.isnan(battery_fuse_rating), battery_fuse, battery_fuse_rating)
 
 
@@ -221,7 +224,7 @@ def battery_fuse_judged(battery_fuse_rating, battery_fuse):
     source="small_conductors",
     optional=("runs_battery_cap",),
 )
-def battery_fuse_cable(runs_battery_state, runs_battery_cap, battery_fuse_judged):
+def battery_fuse_cable(runs_battery_state: Value, runs_battery_cap: Value, battery_fuse_judged: Value) -> Value:
     cable = where_pass(round_half_away(battery_fuse_judged, 6) <= round_half_away(runs_battery_cap, 6), FAIL)
     known = np.where(np.isnan(runs_battery_cap), INCOMPLETE, cable)
     return np.where(runs_battery_state == "not run", NOT_APPLICABLE, known)
@@ -235,7 +238,7 @@ def battery_fuse_cable(runs_battery_state, runs_battery_cap, battery_fuse_judged
     formula="ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6)",
     source="code_battery_fuse",
 )
-def battery_fuse_low(battery_fuse_judged, battery_run_current):
+def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> Value:
     return round_half_away(battery_fuse_judged, 6) < round_half_away(battery_run_current, 6)
 
 
@@ -258,7 +261,7 @@ def battery_fuse_low(battery_fuse_judged, battery_run_current):
         INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
     },
 )
-def battery_fuse_check(battery_fuse_low, battery_fuse_cable):
+def battery_fuse_check(battery_fuse_low: Value, battery_fuse_cable: Value) -> Value:
     return np.where(battery_fuse_low == 1, FAIL, battery_fuse_cable)
 
 
@@ -270,7 +273,7 @@ def battery_fuse_check(battery_fuse_low, battery_fuse_cable):
     formula="code_continuous_factor*array_isc_max",
     source="code_continuous_factor",
 )
-def input_fuse_min(code_continuous_factor, array_isc_max):
+def input_fuse_min(code_continuous_factor: Value, array_isc_max: Value) -> Value:
     return code_continuous_factor * array_isc_max
 
 
@@ -284,7 +287,7 @@ def input_fuse_min(code_continuous_factor, array_isc_max):
     source="small_conductors",
     optional=("runs_array_cap",),
 )
-def input_fuse_cable(runs_array_state, runs_array_cap, controller_ocp):
+def input_fuse_cable(runs_array_state: Value, runs_array_cap: Value, controller_ocp: Value) -> Value:
     within = np.where(round_half_away(controller_ocp, 6) <= round_half_away(runs_array_cap, 6), "within", "above")
     return np.where(runs_array_state == "not run", "not run", np.where(np.isnan(runs_array_cap), "unfinished", within))
 
@@ -297,7 +300,7 @@ def input_fuse_cable(runs_array_state, runs_array_cap, controller_ocp):
     formula='IF(ROUND(controller_ocp,6)>=ROUND(input_fuse_min,6),"enough","low")',
     source="code_continuous_factor",
 )
-def input_fuse_size(controller_ocp, input_fuse_min):
+def input_fuse_size(controller_ocp: Value, input_fuse_min: Value) -> Value:
     return np.where(round_half_away(controller_ocp, 6) >= round_half_away(input_fuse_min, 6), "enough", "low")
 
 
@@ -309,7 +312,7 @@ def input_fuse_size(controller_ocp, input_fuse_min):
     formula='IF(OR(input_fuse_cable="above",input_fuse_cable="unfinished"),input_fuse_cable,input_fuse_size)',
     source=own_rule("the stricter first"),
 )
-def input_fuse_state(input_fuse_cable, input_fuse_size):
+def input_fuse_state(input_fuse_cable: Value, input_fuse_size: Value) -> Value:
     return np.where((input_fuse_cable == "above") | (input_fuse_cable == "unfinished"), input_fuse_cable, input_fuse_size)
 
 
@@ -334,7 +337,7 @@ def input_fuse_state(input_fuse_cable, input_fuse_size):
         INCOMPLETE: "The array's cable has a length but no conductor or the other way round, or air too warm for the tables.",
     },
 )
-def array_protection(controller_ocp, input_fuse_state):
+def array_protection(controller_ocp: Value, input_fuse_state: Value) -> Value:
     enough = np.where(input_fuse_state == "enough", PASS, np.where(input_fuse_state == "low", NOTE, INCOMPLETE))
     judged = np.where(input_fuse_state == "above", FAIL, enough)
     return np.where(np.isnan(controller_ocp), NOT_APPLICABLE, judged)
@@ -348,7 +351,7 @@ def array_protection(controller_ocp, input_fuse_state):
     formula="battery_short_per_ah*battery_bank_ah/amperes_per_kiloampere",
     source=common_practice("makers' sheets come first; fresh and warm batteries give more than worn ones"),
 )
-def battery_short_ka(battery_short_per_ah, battery_bank_ah, amperes_per_kiloampere):
+def battery_short_ka(battery_short_per_ah: Value, battery_bank_ah: Value, amperes_per_kiloampere: Value) -> Value:
     return battery_short_per_ah * battery_bank_ah / amperes_per_kiloampere
 
 
@@ -387,14 +390,14 @@ rules = chapter.grid(
 @rules.column(
     symbol="above", unit="V", words="array voltage", formula='IF(number>COUNT(thresholds_volts),"",INDEX(thresholds_volts,number))'
 )
-def volts(number, *, thresholds):
+def volts(number: Value, *, thresholds: Table) -> Value:
     return thresholds.row(number, "volts")
 
 
 @rules.column(
     kind="text", symbol="here", words="whether it applies", formula='IF(ROUND(array_voc_cold,6)>ROUND(volts,6),"applies","does not apply")'
 )
-def applies(array_voc_cold, volts):
+def applies(array_voc_cold: Value, volts: Value) -> Value:
     return np.where(round_half_away(array_voc_cold, 6) > round_half_away(volts, 6), "applies", "does not apply")
 
 
@@ -405,7 +408,7 @@ def applies(array_voc_cold, volts):
     wide=True,
     formula='IF(number>COUNT(thresholds_volts),"",INDEX(thresholds_rule,number))',
 )
-def rule(number, *, thresholds):
+def rule(number: Value, *, thresholds: Table) -> Value:
     return thresholds.row(number, "rule")
 
 
@@ -418,6 +421,6 @@ def rule(number, *, thresholds):
     '"below the lowest threshold")',
     source="thresholds",
 )
-def touch_voltage(array_voc_cold, *, thresholds):
+def touch_voltage(array_voc_cold: Value, *, thresholds: Table) -> Value:
     above = round_half_away(array_voc_cold, 6) > round_half_away(thresholds.column("volts").values[0], 6)
     return np.where(above, "above the lowest threshold: guard live parts", "below the lowest threshold")
