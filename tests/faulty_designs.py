@@ -94,6 +94,8 @@ def _of_the_roof() -> dict[str, dict[str, Any]]:
         "amps of a fifth": roof["bulk"] | {"reading_i_pv": 4.475},
         "amps backward at no volts": roof["backward"] | {"reading_v_pv": -0.5},
         "amps backward at open circuit": roof["idle"] | {"reading_v_pv": 40.078, "reading_i_pv": -0.455},
+        "amps as many as the tolerance allows": roof["bulk"] | {"reading_i_pv": 24.841},
+        "a true-RMS meter on many modules": whole_example(array_series=49, reading_meter="true RMS"),
         "amps alone": roof["true RMS"] | {"reading_v_pv": None, "reading_i_pv": 40.0},
         "one of two strings missing": roof["missing"] | {"array_parallel": 2},
     }
@@ -129,6 +131,16 @@ def _of_parts() -> dict[str, dict[str, Any]]:
             site_place="dwelling", module_voc=105, module_vmp=85, controller_v_max=1000, module_max_system_voltage=1500, devices_v_min=None
         ),
         "a nominal voltage refused": whole_example(battery_nominal=9, battery_v_low=8),
+        "charged, but with no watt to spare": whole_example(
+            module_voc=18.23,
+            module_vmp=15.59,
+            module_imp=7.67,
+            module_pmp=123.15,
+            module_beta_unit="mV/°C",
+            module_beta_voc=-62.57,
+            battery_v_absorb=32.4,
+            battery_v_high=33.6,
+        ),
         "an impossible fill factor": whole_example(module_vmp=21.6, module_imp=8.7),
     }
 
