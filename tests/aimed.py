@@ -13,7 +13,7 @@ from tests.formula_values import CALLED, evaluated, written
 from tests.known import Known
 from tests.mutation import Mutant, argument_of, call_of
 from tests.support import evaluation, model
-from workbook_builder.language.declare import Input
+from workbook_builder.language.inputs import Input
 from workbook_builder.language.steps import Given
 from workbook_builder.language.xl import Token, names_in, tokens
 

@@ -18,7 +18,8 @@ from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 from tests.support import example
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import Part, assembled
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import cite

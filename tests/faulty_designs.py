@@ -12,7 +12,7 @@ from tests.published import cases
 from tests.roof import every_case
 from tests.strategies import designs
 from tests.support import cables, example, model, whole_example
-from workbook_builder.language.declare import EntryTable
+from workbook_builder.language.inputs import EntryTable
 
 PROFILE, OTHER_PROFILE = "nec-2023", "iec-62548"
 BATCH = 100  # drawn designs

@@ -21,7 +21,7 @@ from tests.engines import Entry, Formula
 from tests.support import evaluation, example_inputs, model
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import REQUIRED, Input
+from workbook_builder.language.inputs import REQUIRED, Input
 
 Case = dict[str, Entry]
 

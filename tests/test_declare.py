@@ -9,8 +9,10 @@ import pytest
 
 from tests.support import model
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import OPTIONAL, Part, above, assembled
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Part
 from workbook_builder.language.errors import DeclarationError, WorkbookBuilderError
+from workbook_builder.language.inputs import OPTIONAL, above
 from workbook_builder.language.sources import cite, cited, common_practice
 
 HERE = common_practice("a rule of the tests")

@@ -31,7 +31,8 @@ from tests.support import differences, entries, evaluation, model, whole_example
 from workbook_builder import evaluate
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
-from workbook_builder.language.declare import Part, assembled
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Part
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import common_practice

@@ -15,7 +15,7 @@ from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder import evaluate
 from workbook_builder.evaluation.entries import reading
 from workbook_builder.evaluation.tasks import Task
-from workbook_builder.language.declare import OPTIONAL, Input, above, at_least, below, between
+from workbook_builder.language.inputs import OPTIONAL, Input, above, at_least, below, between
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.steps import Kinds
 from workbook_builder.language.wording import number_text

@@ -15,7 +15,7 @@ from tests.strategies import Case, as_entries, as_reference, junk_for, shown, sp
 from tests.support import differences, example_inputs, model, write_stale
 from workbook_builder import evaluate
 from workbook_builder.evaluation.entries import ECHOES
-from workbook_builder.language.declare import OPTIONAL, REQUIRED, Input
+from workbook_builder.language.inputs import OPTIONAL, REQUIRED, Input
 
 VERDICTS = {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}
 ACCEPTED = {"entered", "default"}

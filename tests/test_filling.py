@@ -13,10 +13,12 @@ from tests.strategies import PROFILES
 from tests.support import model
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import Check, Part, Quantity, assembled, between
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Check, Part, Quantity
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.filling import shown
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import between
 from workbook_builder.language.profiles import Profile, load_profile
 from workbook_builder.language.sources import cite, cited, common_practice
 from workbook_builder.language.wording import number_text

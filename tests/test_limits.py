@@ -13,11 +13,12 @@ from tests.formula_values import value_of
 from tests.support import model
 from workbook_builder.file.building import plan_for
 from workbook_builder.language import xl
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Check, Part
+from workbook_builder.language.declare import Check, Part
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.limits import Limit, Unless, margin, margin_formula
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import common_practice
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 
 HERE = common_practice("a rule of the tests")
 LOW, HIGH = 10.0, 20.0

@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from workbook_builder.language.declare import FAIL, PASS, Part, assembled
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Part
 from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import common_practice
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, PASS, where_pass
 
 SOURCE = common_practice("for this test")
 

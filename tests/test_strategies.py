@@ -12,7 +12,9 @@ from tests.strategies import PROFILES, changes_of, designs, designs_for, plausib
 from tests.support import model
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.language.declare import OPTIONAL, Part, above, assembled
+from workbook_builder.language.chapters import assembled
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL, above
 
 COUNT = 60
 

@@ -11,8 +11,9 @@ import pytest
 
 from tests.support import evaluation, model, varied, whole_example
 from workbook_builder.evaluation.tasks import is_missing
-from workbook_builder.language.declare import Check, Input, Quantity
+from workbook_builder.language.declare import Check, Quantity
 from workbook_builder.language.grids import Grid
+from workbook_builder.language.inputs import Input
 from workbook_builder.language.steps import Given, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.units import UNITS, number_in_unit, registry

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED, is_missing
-from workbook_builder.language.declare import OPTIONAL, REQUIRED, Input
+from workbook_builder.language.inputs import OPTIONAL, REQUIRED, Input
 from workbook_builder.language.steps import Argument, Given, Kind, Range, Step, taking
 from workbook_builder.language.tables import KEY_DIGITS, round_half_away
 from workbook_builder.language.templates import Instance, Template

@@ -8,10 +8,12 @@ from functools import cached_property
 from graphlib import CycleError, TopologicalSorter
 
 from workbook_builder.evaluation.entries import reading
-from workbook_builder.language.declare import ENTRIES, Chapter, Check, Constant, EntryTable, Input, Quantity
+from workbook_builder.language.chapters import Chapter
+from workbook_builder.language.declare import Check, Quantity
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.filling import Words, filled_in
 from workbook_builder.language.grids import Grid
+from workbook_builder.language.inputs import ENTRIES, Constant, EntryTable, Input
 from workbook_builder.language.profiles import Profile
 from workbook_builder.language.steps import Calculation, nothing_of
 from workbook_builder.language.tables import Table

@@ -10,7 +10,8 @@ import numpy as np
 
 from workbook_builder.evaluation.proof_words import CALCULATES
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
-from workbook_builder.language.declare import Check, EntryTable, Input
+from workbook_builder.language.declare import Check
+from workbook_builder.language.inputs import EntryTable, Input
 from workbook_builder.language.limits import margin, margin_formula
 from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
 from workbook_builder.language.tables import round_half_away

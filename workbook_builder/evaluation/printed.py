@@ -18,11 +18,11 @@ from workbook_builder.evaluation.printed_steps import (
     VALUE,
     strings_drawn,
 )
-from workbook_builder.language.declare import FAIL, INCOMPLETE, PASS
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
 from workbook_builder.language.templates import Instance, Template
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, PASS
 from workbook_builder.language.wording import ABSENT, number_text
 from workbook_builder.language.words import words
 

@@ -17,8 +17,8 @@ from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof_examples import FILE, NOTHING, Example, Result, read_examples
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.tasks import ENTERED
-from workbook_builder.language.declare import Input
 from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language.inputs import Input
 from workbook_builder.language.steps import Calculation
 
 ACCEPTED = "proof_accepted"  # stands for the status of every input of an example

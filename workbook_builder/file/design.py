@@ -12,8 +12,8 @@ from typing import Any, NamedTuple
 from workbook_builder.evaluation.entries import MISSING
 from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, unknown_inputs
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
-from workbook_builder.language.declare import Input
 from workbook_builder.language.errors import DesignError, Problem, WorkbookBuilderError
+from workbook_builder.language.inputs import Input
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import load_profile, profile_folder

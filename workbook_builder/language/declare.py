@@ -1,4 +1,4 @@
-"""Declaring the job: constants, inputs, quantities and checks, gathered in chapters.
+"""Declaring the job: quantities and checks, gathered with their inputs in the part of a chapter that a module is.
 
 A quantity is one Python function, returned untouched by its decorator, beside the spreadsheet formula that says the
 same in the workbook. Neither is derived from the other; the tests hold them together. The function's positional
@@ -9,112 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any
 
-from workbook_builder.language import verdicts, xl
-from workbook_builder.language.errors import DeclarationError, Problem
+from workbook_builder.language import xl
+from workbook_builder.language.faults import common_faults, refuse
+from workbook_builder.language.grids import Grid
+from workbook_builder.language.inputs import ENTRIES, OPTIONAL, REQUIRED, Constant, EntryTable, Input
 from workbook_builder.language.limits import Limit, Unless
-from workbook_builder.language.names import fault
 from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.steps import Function, Kind, Step
 from workbook_builder.language.tables import Table
-from workbook_builder.language.units import UNITS
-
-if TYPE_CHECKING:
-    from workbook_builder.language.grids import Grid
-    from workbook_builder.language.variations import Variation
-
-REQUIRED, OPTIONAL = "required", "optional"
-ENTRIES = "Entries"  # the sheet on which a design is typed
-PASS, FAIL, NOTE = verdicts.PASS, verdicts.FAIL, verdicts.NOTE
-NOT_APPLICABLE, INCOMPLETE = verdicts.NOT_APPLICABLE, verdicts.INCOMPLETE
-
-
-@dataclass(frozen=True)
-class Constant:
-    """A number that no one enters: physics, a unit's factor, or a rule of thumb; always with its source."""
-
-    name: str
-    label: str
-    symbol: str
-    value: float
-    unit: str
-    source: Citation | str
-
-
-@dataclass(frozen=True)
-class Relation:
-    """A condition between an input and another value, so that two plausible numbers cannot contradict each other.
-
-    ``ratio`` is the lowest and highest accepted quotient of the input by ``other``; a bound of ``None`` is open.
-    ``strict`` refuses equality.
-    """
-
-    other: str
-    lowest: float | None
-    highest: float | None
-    strict: bool
-    words: str
-
-
-@dataclass(frozen=True)
-class Input:
-    """What a person enters: its bounds serve the cell's validation, the status cell, the reader and the tests."""
-
-    name: str
-    kind: Literal["number", "choice", "text"]
-    label: str
-    unit: str = ""
-    low: float = 0.0
-    high: float = 0.0
-    whole: bool = False
-    options: tuple[str | float, ...] = ()
-    blank: str | float = REQUIRED
-    blank_source: Citation | str | None = None
-    where: str = ""
-    relations: tuple[Relation, ...] = ()
-    factor: str = ""
-    options_from: str = ""
-    table: str = ""
-
-    @property
-    def default_name(self) -> str:
-        """The name of the value that a blank entry takes, if it takes one that is computed."""
-        return self.blank[1:] if isinstance(self.blank, str) and self.blank.startswith("=") else ""
-
-    @property
-    def has_default(self) -> bool:
-        """Whether a blank entry is replaced by a value."""
-        return self.blank not in (REQUIRED, OPTIONAL)
-
-    @property
-    def numeric(self) -> bool:
-        """Whether the value used is a number: a number, or a choice among numbers only."""
-        return self.kind == "number" or (self.kind == "choice" and all(not isinstance(option, str) for option in self.options))
-
-    def needs(self) -> list[str]:
-        """Return the names of other values on which accepting this entry depends."""
-        names = [relation.other for relation in self.relations]
-        return [name for name in (*names, self.default_name, self.factor) if name]
-
-
-@dataclass(frozen=True)
-class EntryTable:
-    """Inputs that are typed into a table: one row per item, one column per field.
-
-    The input of an item and a field is called ``<item>_<field>``.
-    """
-
-    name: str
-    title: str
-    words: str
-    items: tuple[tuple[str, str], ...]
-    fields: tuple[tuple[str, str], ...]
-
-    def inputs(self, item: str) -> list[str]:
-        """Return the names of the inputs of one row."""
-        return [f"{item}_{field}" for field, _ in self.fields]
+from workbook_builder.language.variations import Variation
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -139,31 +46,6 @@ class Check(Quantity):
     sentences: dict[str, str]
     advice: tuple[str, str, str] | None = None
     limit: Limit | None = None
-
-
-@dataclass(frozen=True)
-class Chapter:
-    """One part of the job, in reading order: what is entered, what follows from it, what is judged.
-
-    ``sheet`` is where its quantities stand, ``typed_on`` the sheet on which its inputs are typed. Inputs that are typed
-    elsewhere than on the sheet Entries belong to the installed system, not to the design: they never count in its verdict.
-    ``steps`` are quantities, grids and variations in the order in which they are declared.
-    """
-
-    name: str
-    title: str
-    intro: str
-    sheet: str
-    typed_on: str
-    constants: tuple[Constant, ...]
-    tables: tuple[Table, ...]
-    inputs: tuple[Input, ...]
-    quantities: tuple[Quantity, ...]
-    checks: tuple[Check, ...]
-    grids: tuple[Grid, ...]
-    entry_tables: tuple[EntryTable, ...]
-    variations: tuple[Variation, ...]
-    steps: tuple[Quantity | Grid | Variation, ...]
 
 
 @dataclass
@@ -405,33 +287,6 @@ class Part:
         self.checks.append(check)
 
 
-def below(other: str, label: str) -> Relation:
-    """Return the condition that an input lies below another value."""
-    return Relation(other, None, 1.0, True, f"below {label}")
-
-
-def at_least(other: str, label: str) -> Relation:
-    """Return the condition that an input is not below another value."""
-    return Relation(other, 1.0, None, False, f"not below {label}")
-
-
-def above(other: str, label: str) -> Relation:
-    """Return the condition that an input lies above another value."""
-    return Relation(other, 1.0, None, True, f"above {label}")
-
-
-def between(other: str, lowest: float, highest: float, words: str) -> Relation:
-    """Return the condition that the quotient of an input by another value lies between two bounds."""
-    return Relation(other, lowest, highest, False, words)
-
-
-def common_faults(name: str, label: str, unit: str) -> list[str]:
-    """Return what is wrong with the parts that every declaration has."""
-    found = [fault(name)] if fault(name) else []
-    found += [] if label else ["has no label"]
-    return found + ([] if unit in UNITS else [f"unit {unit!r} is not known to units.py"])
-
-
 def _blank_faults(blank: Any, rest: dict[str, Any]) -> list[str]:
     stated = blank in (REQUIRED, OPTIONAL) or rest.get("blank_source") is not None
     return [] if stated else ["a default needs a blank_source"]
@@ -448,63 +303,3 @@ def _check_faults(check: Check) -> list[str]:
     found += [f"a sentence for {word}, which the formula never gives" for word in set(check.sentences) - verdicts]
     found += ["a performance check must not fail a design"] if FAIL in verdicts and not check.safety else []
     return found
-
-
-def refuse(name: str, faults: list[str]) -> None:
-    """Raise if there are faults.
-
-    Raises
-    ------
-    DeclarationError
-        naming the declaration and each fault.
-
-    """
-    if faults:
-        raise DeclarationError(Problem(f"declaration of {name}", fault) for fault in faults)
-
-
-def assembled(parts: Sequence[Part]) -> tuple[Chapter, ...]:
-    """Return frozen chapters of what modules declare, in the order of the list.
-
-    Raises
-    ------
-    DeclarationError
-        if a chapter begins twice, or is continued before it began.
-
-    """
-    groups: dict[str, list[Part]] = {}
-    problems = []
-    for part in parts:
-        if part.continues != (part.name in groups):
-            fault = "is continued before it begins" if part.continues else "begins twice"
-            problems.append(Problem("chapters", fault, part.name))
-        groups.setdefault(part.name, []).append(part)
-    if problems:
-        raise DeclarationError(problems)
-    declared = [one for part in parts for one in (*part.quantities, *part.checks)]
-    for part in parts:
-        for repeat in part.repeats if not part.closed else ():
-            for one in repeat.declarations(declared):
-                part.declare(one)
-        part.closed = True
-    return tuple(_chapter(group) for group in groups.values())
-
-
-def _chapter(group: Sequence[Part]) -> Chapter:
-    first = group[0]
-    return Chapter(
-        first.name,
-        first.title,
-        first.intro,
-        first.sheet,
-        first.typed_on,
-        tuple(one for part in group for one in part.constants),
-        tuple(one for part in group for one in part.tables),
-        tuple(one for part in group for one in part.inputs),
-        tuple(one for part in group for one in part.quantities),
-        tuple(one for part in group for one in part.checks),
-        tuple(one for part in group for one in part.grids),
-        tuple(one for part in group for one in part.entry_tables),
-        tuple(one for part in group for one in part.variations),
-        tuple(one for part in group for one in part.steps),
-    )

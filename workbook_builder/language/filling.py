@@ -12,9 +12,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from workbook_builder.language.declare import Chapter, Check, Constant, EntryTable, Input, Quantity, Relation
+from workbook_builder.language.chapters import Chapter
+from workbook_builder.language.declare import Check, Quantity
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.grids import Grid
+from workbook_builder.language.inputs import Constant, EntryTable, Input, Relation
 from workbook_builder.language.profiles import Clause, Profile
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.tables import Table

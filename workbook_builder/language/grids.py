@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
-from workbook_builder.language.declare import common_faults, refuse
+from workbook_builder.language.faults import common_faults, refuse
 from workbook_builder.language.sources import Citation
 from workbook_builder.language.steps import Calculation, Function, Given, Kind, Step
 from workbook_builder.language.templates import Instance, Template, chained

@@ -13,8 +13,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from workbook_builder.language.declare import Constant
 from workbook_builder.language.errors import Problem, ProfileError, WorkbookBuilderError
+from workbook_builder.language.inputs import Constant
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.names import fault
 from workbook_builder.language.sources import Citation, cite, cited, common_practice, own_rule

@@ -9,7 +9,8 @@ from functools import lru_cache
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat
 from workbook_builder.language import xl
-from workbook_builder.language.declare import Input, Quantity
+from workbook_builder.language.declare import Quantity
+from workbook_builder.language.inputs import Input
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.sheets.blocks import digits
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import INDENT, PAGE, Plan, Sheet, Shown, WordFormat
-from workbook_builder.language.declare import Chapter
+from workbook_builder.language.chapters import Chapter
 from workbook_builder.sheets import entries, tabled
 from workbook_builder.sheets.blocks import digits
 from workbook_builder.system.commissioning import handover, readings, strings_measured

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from workbook_builder.evaluation.entries import ECHOES, given_key
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Entry, Plan, Position, Sheet, Shown, Validation, WordFormat, Worked
-from workbook_builder.language.declare import OPTIONAL, REQUIRED, Chapter, EntryTable, Input
+from workbook_builder.language.chapters import Chapter
+from workbook_builder.language.inputs import OPTIONAL, REQUIRED, EntryTable, Input
 from workbook_builder.language.steps import Given
 from workbook_builder.language.wording import number_text
 from workbook_builder.language.words import words

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Entry, Plan, Sheet, WordFormat, Worked
-from workbook_builder.language.declare import EntryTable, Input
+from workbook_builder.language.inputs import EntryTable, Input
 from workbook_builder.sheets import entries, stale
 
 FIRST = 1  # column of the first field

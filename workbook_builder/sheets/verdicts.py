@@ -5,7 +5,8 @@ from __future__ import annotations
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.outcome import COUNTED, PASS_WITH_NOTES, SAYS, UNPROVEN, VERDICTS, said
 from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat, Worked
-from workbook_builder.language.declare import FAIL, INCOMPLETE, PASS, Check
+from workbook_builder.language.declare import Check
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, PASS
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Content, Plan, Sheet, Worked
 from workbook_builder.language import xl
-from workbook_builder.language.declare import Chapter, Quantity
+from workbook_builder.language.chapters import Chapter
+from workbook_builder.language.declare import Quantity
 from workbook_builder.language.grids import Grid
 from workbook_builder.language.variations import Variation
 from workbook_builder.language.words import words

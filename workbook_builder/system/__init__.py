@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from workbook_builder.language.declare import assembled
+from workbook_builder.language.chapters import assembled
 from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
 from workbook_builder.system.battery import bank, checks, size
 from workbook_builder.system.commissioning import (

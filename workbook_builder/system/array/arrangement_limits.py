@@ -2,10 +2,11 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOTE, PASS
 from workbook_builder.system.array.arrangements import BY_BOTH, BY_PARALLEL, BY_SERIES, NONE, PARALLEL, RULE, SERIES, checks_at, first_that
 
 chapter = Part("arrangements", continues=True)

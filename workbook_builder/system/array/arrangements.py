@@ -5,11 +5,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, NOTE, PASS
 from workbook_builder.language.wording import number_text
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)

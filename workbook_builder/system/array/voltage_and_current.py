@@ -2,10 +2,11 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS
 
 chapter = Part(
     "array",

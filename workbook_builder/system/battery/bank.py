@@ -2,7 +2,8 @@
 
 from typing import Any
 
-from workbook_builder.language.declare import Part, above, at_least, between
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import above, at_least, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.tables import Table, read_table

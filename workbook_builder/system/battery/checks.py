@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
 from workbook_builder.system.battery.size import CHEMISTRY, IEEE
 
 chapter = Part("sizing", continues=True)

@@ -4,11 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, PASS
 from workbook_builder.language.wording import ABSENT, each, number_text
 
 chapter = Part(

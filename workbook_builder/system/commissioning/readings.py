@@ -4,8 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table

@@ -4,8 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL, EntryTable
 from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
 from workbook_builder.system.conductors.runs import LONG_HOURS, OHM, RUNS
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 

@@ -4,11 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import NOT_APPLICABLE, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import NOT_APPLICABLE
 from workbook_builder.system.conductors.runs import joined, larger
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 from workbook_builder.system.protection.standard_sizes import next_size

@@ -4,11 +4,11 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS, where_pass
 
 chapter = Part(
     "charging",

@@ -4,12 +4,13 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import NOT_APPLICABLE, NOTE, PASS, where_pass
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 

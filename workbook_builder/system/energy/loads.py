@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, EntryTable, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL, EntryTable
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value

@@ -2,12 +2,14 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, EntryTable, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL, EntryTable
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 chapter = Part(

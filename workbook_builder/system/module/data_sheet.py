@@ -4,7 +4,8 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import OPTIONAL, Part, Relation, below, between
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL, Relation, below, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import Table, read_table

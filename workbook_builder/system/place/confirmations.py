@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS
 
 chapter = Part("enclosure", continues=True)
 CARE = common_practice("what inspectors ask for; the local code comes first")

@@ -4,12 +4,13 @@ from typing import Any
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part, at_least
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL, at_least
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS, where_pass
 from workbook_builder.system.controller.limits import SHEET
 
 chapter = Part(

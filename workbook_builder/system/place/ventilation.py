@@ -2,12 +2,13 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, OPTIONAL, PASS, Part
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
 
 chapter = Part("enclosure", continues=True)
 AIR = cite("iec-62485-2", "air flow against hydrogen, gassing currents", FROM_MEMORY)

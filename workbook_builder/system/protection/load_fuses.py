@@ -2,11 +2,11 @@
 
 import numpy as np
 
-from workbook_builder.language.declare import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, Part
+from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import where_pass
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
 
 chapter = Part("wiring", continues=True)

@@ -1,6 +1,7 @@
 """The site: where the system stands and between which temperatures it lives."""
 
-from workbook_builder.language.declare import OPTIONAL, Part, above
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL, above
 from workbook_builder.language.profiles import PLACES
 from workbook_builder.language.sources import own_rule
 
