@@ -22,7 +22,7 @@ from workbook_builder.system.controller import charging, limits, power
 from workbook_builder.system.energy import loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
 from workbook_builder.system.place import confirmations, enclosure, equipment, ventilation
-from workbook_builder.system.protection import load_fuses, string_and_battery_fuses
+from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
 from workbook_builder.system.site import air
 
 MODULES = (
@@ -43,7 +43,11 @@ MODULES = (
     months,
     runs,
     run_checks,
-    string_and_battery_fuses,
+    string_fuses,
+    battery_fuse,
+    array_input,
+    battery_fuse_breaking,
+    code_thresholds,
     strings_links_earth,
     load_fuses,
     enclosure,

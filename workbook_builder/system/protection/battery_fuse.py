@@ -1,0 +1,113 @@
+"""The battery fuse: the next standard size, and whether its cable allows the one that is planned."""
+
+import numpy as np
+
+from workbook_builder.language.declare import Part
+from workbook_builder.language.inputs import OPTIONAL
+from workbook_builder.language.sources import common_practice, own_rule
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, PASS, where_pass
+from workbook_builder.system.protection.standard_sizes import next_size
+
+chapter = Part("protection", continues=True)
+
+chapter.number(
+    "battery_fuse_rating",
+    "A",
+    1,
+    800,
+    "Rating of the battery fuse you plan",
+    blank=OPTIONAL,
+    where="blank: the smallest standard size is proposed",
+)
+
+
+chapter.number(
+    "battery_fuse_breaking",
+    "kA",
+    0.5,
+    200,
+    "Breaking capacity of the battery fuse, direct current",
+    blank=OPTIONAL,
+    where="fuse data sheet",
+)
+
+
+chapter.constant("amperes_per_kiloampere", 1000, "A/kA", "Amperes in a kiloampere", "", common_practice("decimal prefix"))
+
+
+@chapter.quantity(
+    symbol="In,bat",
+    unit="A",
+    label="Smallest battery fuse",
+    words="{code_battery_fuse} times the controller's rated current, next standard size.",
+    formula=f'IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",{next_size("battery_run_current")})',
+    source="code_battery_fuse",
+)
+def battery_fuse(battery_run_current: Value, *, standard_ratings: Table) -> Value:
+    return standard_ratings.next_up(battery_run_current, "amps")
+
+
+@chapter.quantity(
+    symbol="In,bat",
+    unit="A",
+    label="Battery fuse judged",
+    words="The one you plan, or else the smallest.",
+    formula='IF(battery_fuse_rating="",battery_fuse,battery_fuse_rating)',
+    source=own_rule("entry before proposal"),
+    optional=("battery_fuse_rating",),
+)
+def battery_fuse_judged(battery_fuse_rating: Value, battery_fuse: Value) -> Value:
+    return np.where(np.isnan(battery_fuse_rating), battery_fuse, battery_fuse_rating)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="That rating against the battery's cable",
+    words="PASS if the cable allows it.",
+    formula='IF(runs_battery_state="not run","N/A",IF(runs_battery_cap="","INCOMPLETE",'
+    'IF(ROUND(battery_fuse_judged,6)<=ROUND(runs_battery_cap,6),"PASS","FAIL")))',
+    source="small_conductors",
+    optional=("runs_battery_cap",),
+)
+def battery_fuse_cable(runs_battery_state: Value, runs_battery_cap: Value, battery_fuse_judged: Value) -> Value:
+    cable = where_pass(round_half_away(battery_fuse_judged, 6) <= round_half_away(runs_battery_cap, 6), FAIL)
+    known = np.where(np.isnan(runs_battery_cap), INCOMPLETE, cable)
+    return np.where(runs_battery_state == "not run", NOT_APPLICABLE, known)
+
+
+@chapter.quantity(
+    kind="flag",
+    unit="",
+    label="That rating is too low for the controller",
+    words="Below {code_battery_fuse} times the rated current.",
+    formula="ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6)",
+    source="code_battery_fuse",
+)
+def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> Value:
+    return round_half_away(battery_fuse_judged, 6) < round_half_away(battery_run_current, 6)
+
+
+@chapter.check(
+    name="battery_fuse",
+    safety=True,
+    label="Battery fuse and its cable",
+    words="At least {code_battery_fuse} times the controller's rated current, and not above what the cable allows: Ib ≤ In ≤ Iz.",
+    value="battery_fuse_judged",
+    at_least="battery_run_current",
+    at_most="runs_battery_cap",
+    formula='IF(battery_fuse_low,"FAIL",IF(battery_fuse_cable="N/A","N/A",IF(battery_fuse_cable="PASS","PASS",'
+    'IF(battery_fuse_cable="FAIL","FAIL","INCOMPLETE"))))',
+    source="code_battery_fuse",
+    sentences={
+        PASS: "The fuse carries the controller's current and protects its cable. Put it as near to the battery's positive "
+        "terminal as can be.",
+        FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
+        NOT_APPLICABLE: "The battery cable was not entered: fit a fuse of at least the value shown, and not above what the cable carries.",
+        INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
+    },
+)
+def battery_fuse_check(battery_fuse_low: Value, battery_fuse_cable: Value) -> Value:
+    return np.where(battery_fuse_low == 1, FAIL, battery_fuse_cable)
