@@ -5,12 +5,20 @@ The public functions are imported on first use, so that asking the command line 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from workbook_builder.evaluation.evaluation import evaluate
+    from workbook_builder.file.building import Built, build
 
 __version__ = "0.1.0"
-__all__ = ["__version__", "build", "evaluate"]
+__all__ = ["Built", "__version__", "build", "evaluate"]
 
-_HOMES = {"build": "workbook_builder.file.building", "evaluate": "workbook_builder.evaluation.evaluation"}
+_HOMES = {
+    "Built": "workbook_builder.file.building",
+    "build": "workbook_builder.file.building",
+    "evaluate": "workbook_builder.evaluation.evaluation",
+}
 
 
 def __getattr__(name: str) -> Any:

@@ -12,7 +12,6 @@ from difflib import get_close_matches
 from functools import cached_property, lru_cache
 from graphlib import TopologicalSorter
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -26,12 +25,8 @@ from workbook_builder.language.declare import Check
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
 from workbook_builder.language.profiles import DEFAULT, Profile, load_profile
 from workbook_builder.language.steps import Calculation, Kinds
+from workbook_builder.language.values import Value, Values
 from workbook_builder.system import CHAPTERS
-
-Value = Any
-"""A number, a text, a truth value, ``None`` for nothing, or an array of these for many designs."""
-Values = dict[str, Value]
-"""Values by their keys."""
 
 
 @dataclass(frozen=True)
