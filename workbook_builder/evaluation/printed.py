@@ -179,7 +179,7 @@ def _instances() -> Iterator[Instance]:
     yield Instance("example", EXAMPLE, named)
 
 
-EXAMPLE = Template("whether it is the invented example")
+EXAMPLE = Template("whether it is the invented example", guarded=False, single=True)
 _NAMES = tuple(example_names())
 
 
@@ -205,8 +205,6 @@ EXAMPLE.add(
     kind="text",
     words="The mark of the example, or the name of the site.",
     formula='IF(mark="",site_shown,mark)',
-    guarded=False,
-    single=True,
 )
 def or_site(mark: str, site_shown: Any) -> str:
     """Return whose sheet it is."""

@@ -11,7 +11,15 @@ from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.templates import Instance, Template
 from workbook_builder.language.wording import ABSENT, number_text
 
-VALUE, SIZED_VALUE = Template("a value in print"), Template("a standard size in print")
+
+def _printed(name: str) -> Template:
+    return Template(name, guarded=False, single=True)
+
+
+VALUE, SIZED_VALUE = (
+    _printed("a value in print"),
+    _printed("a standard size in print"),
+)
 
 
 @VALUE.step(
@@ -19,8 +27,6 @@ VALUE, SIZED_VALUE = Template("a value in print"), Template("a standard size in 
     kind="any",
     words="The value, or in words that there is none.",
     formula='IF(value="",absent,value)',
-    guarded=False,
-    single=True,
 )
 def shown(value: Any, absent: str) -> Any:
     """Return the value, or the words where there is none."""
@@ -32,8 +38,6 @@ def shown(value: Any, absent: str) -> Any:
     kind="any",
     words="The size; or that none is needed, that none fits, or that it is not known yet.",
     formula='IF(value="",IF(least="",IF(needed="",unknown,absent),unfit),value)',
-    guarded=False,
-    single=True,
 )
 def shown_size(value: Any, least: Any, needed: Any, unknown: str, absent: str, unfit: str) -> Any:
     """Return the size, or the words where there is none."""
@@ -51,15 +55,16 @@ for _template in (VALUE, SIZED_VALUE):
         kind="text",
         words="Its unit, where there is a value.",
         formula='IF(value="","",unit)',
-        guarded=False,
-        single=True,
     )
     def unit_shown(value: Any, unit: str) -> str:
         """Return the unit, or nothing."""
         return "" if is_missing(value) else unit
 
 
-SENTENCE, JUDGED_SENTENCE = Template("a sentence that a choice decides"), Template("a sentence that a verdict decides")
+SENTENCE, JUDGED_SENTENCE = (
+    _printed("a sentence that a choice decides"),
+    _printed("a sentence that a verdict decides"),
+)
 
 
 @SENTENCE.step(
@@ -67,8 +72,6 @@ SENTENCE, JUDGED_SENTENCE = Template("a sentence that a choice decides"), Templa
     kind="text",
     words="The sentence of the word.",
     formula='IF(subject="",absent,INDEX(sentences,MATCH(subject,words,0)))',
-    guarded=False,
-    single=True,
 )
 def said_of_a_choice(subject: str, absent: str, sentences: Any, words: Any) -> str:
     """Return the sentence of a word, or that there is none."""
@@ -80,8 +83,6 @@ def said_of_a_choice(subject: str, absent: str, sentences: Any, words: Any) -> s
     kind="text",
     words="The sentence of the word.",
     formula="INDEX(sentences,MATCH(subject,words,0))",
-    guarded=False,
-    single=True,
 )
 def said_of_a_verdict(sentences: Any, subject: str, words: Any) -> str:
     """Return the sentence of a word."""
@@ -104,15 +105,16 @@ def strings_drawn(fuse: Mapping[str, Argument]) -> Iterator[Instance]:
         yield Instance(f"string_{number}", FURTHER_STRING, bound | {"mark": mark, "modules": "shown_drawn_series", "gone": Given(ABSENT)})
 
 
-FIRST_STRING, FURTHER_STRING = Template("the first string, drawn"), Template("a further string, drawn")
+FIRST_STRING, FURTHER_STRING = (
+    _printed("the first string, drawn"),
+    _printed("a further string, drawn"),
+)
 
 
 @FIRST_STRING.step(
     kind="text",
     words="The fuse in words, with its rating.",
     formula='INDEX(sentences,MATCH(subject,words,0))&IF(rating="",""," "&ROUND(rating,2)&" A")',
-    guarded=False,
-    single=True,
 )
 def fuse(sentences: Any, subject: str, words: Any, rating: Any) -> str:
     """Return the fuse of the first string in words."""
@@ -125,8 +127,6 @@ def fuse(sentences: Any, subject: str, words: Any, rating: Any) -> str:
     kind="text",
     words="The fuse in words; nothing where there is no such string.",
     formula='IF(mark=gone,"",INDEX(sentences,MATCH(subject,words,0))&IF(rating="",""," as in 1"))',
-    guarded=False,
-    single=True,
 )
 def further_fuse(mark: str, gone: str, sentences: Any, subject: str, words: Any, rating: Any) -> str:
     """Return the fuse of a further string in words."""
@@ -138,8 +138,6 @@ def further_fuse(mark: str, gone: str, sentences: Any, subject: str, words: Any,
     kind="text",
     words="The modules of the string; nothing where there is no such string.",
     formula='IF(mark=gone,"",modules)',
-    guarded=False,
-    single=True,
 )
 def series(mark: str, gone: str, modules: str) -> str:
     """Return the modules of a further string in words."""
@@ -157,15 +155,16 @@ def _sign(name: str, sign: str) -> None:
 
 for _name, _text in (("plus", "+"), ("minus", "−")):
     _sign(_name, _text)
-PIECE, OTHER_PIECE = Template("a piece that a word decides"), Template("a piece that every other word decides")
+PIECE, OTHER_PIECE = (
+    _printed("a piece that a word decides"),
+    _printed("a piece that every other word decides"),
+)
 
 
 @PIECE.step(
     kind="text",
     words="The piece, where the value is the word.",
     formula='IF(value=wanted,text,"")',
-    guarded=False,
-    single=True,
 )
 def piece(value: str, wanted: str, text: str) -> str:
     """Return the piece, or nothing."""
@@ -177,8 +176,6 @@ def piece(value: str, wanted: str, text: str) -> str:
     kind="text",
     words="The piece, where the value is another word.",
     formula='IF(value<>unwanted,text,"")',
-    guarded=False,
-    single=True,
 )
 def other_piece(value: str, unwanted: str, text: str) -> str:
     """Return the piece, or nothing."""

@@ -31,7 +31,7 @@ TYPED = "proof_handshake_number"
 
 # ---- a result against what its source prints
 
-COMPARISON = Template("a result against what its source prints")
+COMPARISON = Template("a result against what its source prints", guarded=False)
 
 
 def comparison(key: str, wanted: float, within: float) -> Instance:
@@ -39,7 +39,10 @@ def comparison(key: str, wanted: float, within: float) -> Instance:
     return Instance(key, COMPARISON, {"shown": key, "wanted": Given(wanted), "within": Given(within)})
 
 
-@COMPARISON.step(words="What is shown less what is printed.", formula='IF(COUNT(shown,wanted)=2,ROUND(shown-wanted,9),"")', guarded=False)
+@COMPARISON.step(
+    words="What is shown less what is printed.",
+    formula='IF(COUNT(shown,wanted)=2,ROUND(shown-wanted,9),"")',
+)
 def difference(shown: Any, wanted: Any) -> Any:
     """Return the difference; NaN while nothing is shown."""
     return round_half_away(float(shown) - wanted, KEY_DIGITS)
@@ -49,7 +52,6 @@ def difference(shown: Any, wanted: Any) -> Any:
     kind="text",
     words="Whether it is within what the last printed digit allows.",
     formula=f'IF(COUNT(difference,within)=2,IF(ROUND(ABS(difference),9)<=ROUND(within,9),"{AGREES}","{DIFFERS}"),"{DIFFERS}")',
-    guarded=False,
 )
 def agreement(difference: Any, within: Any) -> Any:
     """Return the word for it."""
@@ -119,7 +121,7 @@ def _same_text(shown: str, expected: str) -> str:
 
 # ---- the summary
 
-SUMMARY = Template("whether this program calculates this workbook correctly")
+SUMMARY = Template("whether this program calculates this workbook correctly", guarded=False)
 
 
 def summary(agreements: Sequence[str], lines: float) -> Instance:
@@ -134,7 +136,10 @@ def summary(agreements: Sequence[str], lines: float) -> Instance:
     return Instance("proof", SUMMARY, bound, names={step.name: step.name for step in SUMMARY.steps})
 
 
-@SUMMARY.step(words="Lines that agree.", formula=f'COUNTIF(agreements,"{AGREES}")', guarded=False)
+@SUMMARY.step(
+    words="Lines that agree.",
+    formula=f'COUNTIF(agreements,"{AGREES}")',
+)
 def proof_agreeing(agreements: Any) -> Any:
     """Return how many lines agree."""
     return float(sum(word == AGREES for word in agreements))
@@ -145,7 +150,6 @@ def proof_agreeing(agreements: Any) -> Any:
     words="Whether all lines agree, counted in two ways.",
     formula=f'IF(AND(COUNTIF(agreements,"{AGREES}")=proof_lines,SUMPRODUCT((agreements="{AGREES}")*1)=proof_lines),'
     f'"{CALCULATES}","{MISCALCULATES}")',
-    guarded=False,
 )
 def calculation_ok(agreements: Any, proof_lines: Any) -> Any:
     """Return the word for the program."""
@@ -156,7 +160,6 @@ def calculation_ok(agreements: Any, proof_lines: Any) -> Any:
     kind="text",
     words="What to do about it.",
     formula=f'IF(calculation_ok="{CALCULATES}",good,ROUND(proof_lines-proof_agreeing,0)&" "&bad)',
-    guarded=False,
 )
 def proof_meaning(calculation_ok: Any, good: Any, proof_lines: Any, proof_agreeing: Any, bad: Any) -> Any:
     """Return the sentence beside the word."""
@@ -168,7 +171,6 @@ def proof_meaning(calculation_ok: Any, good: Any, proof_lines: Any, proof_agreei
     words="An answer to a number that a person types, to see whether anything is calculated.",
     formula=f'IF(typed="","{HANDSHAKE_BLANK}",IF(ISTEXT(typed),"{HANDSHAKE_TEXT}",'
     f'"{HANDSHAKE_BEFORE}"&(ROUND(typed,0)+1)&"{HANDSHAKE_AFTER}"))',
-    guarded=False,
 )
 def proof_handshake(typed: Any) -> Any:
     """Return the answer to what is typed."""

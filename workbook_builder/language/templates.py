@@ -23,12 +23,15 @@ class Template:
     """Steps with open names, in the order in which they are declared.
 
     ``starts`` are steps that replace those of the same name in an instance that starts a chain. Once something was
-    calculated by it, a template is closed: a step that came later would be missing from some instances.
+    calculated by it, a template is closed: a step that came later would be missing from some instances. The steps wait for
+    nothing unless they are ``guarded``, and are for the eye of one design if they are ``single``.
     """
 
     name: str
     steps: list[Step] = field(default_factory=list)
     starts: dict[str, Step] = field(default_factory=dict)
+    guarded: bool = True
+    single: bool = False
     closed: bool = False
 
     def step(
@@ -41,10 +44,13 @@ class Template:
         unit: str = "",
         kind: Kind = "number",
         optional: Sequence[str] = (),
-        guarded: bool = True,
-        single: bool = False,
+        guarded: bool | None = None,
+        single: bool | None = None,
     ) -> Callable[[Function], Function]:
-        """Declare the decorated function, returned untouched, as a step; it is called as the function, or ``name``."""
+        """Declare the decorated function, returned untouched, as a step; it is called as the function, or ``name``.
+
+        ``guarded`` and ``single`` are the template's unless they are given.
+        """
 
         def declare(function: Function) -> Function:
             self.add(
@@ -57,8 +63,8 @@ class Template:
                     function=function,
                     kind=kind,
                     optional=frozenset(optional),
-                    guarded=guarded,
-                    single=single,
+                    guarded=self.guarded if guarded is None else guarded,
+                    single=self.single if single is None else single,
                 )
             )
             return function
