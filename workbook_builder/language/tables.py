@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -65,12 +66,23 @@ class Table:
 
     def exact(self, key: Any, keys: str, values: str) -> Any:
         """Return the value of the row whose text key equals ``key``; NaN (or empty text) where there is none."""
-        column = self.column(values).values
-        numeric = all(not isinstance(value, str) for value in column)
-        answers = dict(zip(self.column(keys).values, column, strict=True))
-        missing: Any = np.nan if numeric else ""
+        answers, missing = self._answers(keys, values)
+        if isinstance(key, str):
+            return answers.get(key, missing)
         found = [answers.get(one, missing) for one in np.ravel(np.asarray(key, dtype=object))]
-        return np.reshape(np.array(found, dtype=float if numeric else object), np.shape(key))
+        return np.reshape(np.array(found, dtype=object if missing == "" else float), np.shape(key))
+
+    def _answers(self, keys: str, values: str) -> tuple[dict[float | str, float | str], float | str]:
+        """Return the answers by their keys, and what stands for none; a design looks the same things up hundreds of times."""
+        if (keys, values) not in self._looked_up:
+            column = self.column(values).values
+            missing = np.nan if all(not isinstance(value, str) for value in column) else ""
+            self._looked_up[keys, values] = (dict(zip(self.column(keys).values, column, strict=True)), missing)
+        return self._looked_up[keys, values]
+
+    @cached_property
+    def _looked_up(self) -> dict[tuple[str, str], tuple[dict[float | str, float | str], float | str]]:
+        return {}
 
     def next_up(self, key: Any, keys: str, values: str = "") -> Any:
         """Return the value of the first row whose key is not below ``key``; NaN past the last row.
