@@ -141,6 +141,7 @@ def _of_parts() -> dict[str, dict[str, Any]]:
             battery_v_absorb=32.4,
             battery_v_high=33.6,
         ),
+        "a hot box that derates the controller": whole_example(enclosure_rise=24, controller_t_full=45, controller_derating=2.5),
         "an impossible fill factor": whole_example(module_vmp=21.6, module_imp=8.7),
     }
 

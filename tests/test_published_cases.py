@@ -128,7 +128,7 @@ def test_every_profile_builds_and_stores_what_the_reference_computes(profile: st
 
 
 def test_the_public_build_is_a_function_whatever_was_imported_before() -> None:
-    import_module("workbook_builder.building")
+    import_module("workbook_builder.file.building")
     assert callable(import_module("workbook_builder").build)
 
 

@@ -133,13 +133,14 @@ def _number(template: Template, blank: str, shape: Shape) -> None:
 
 
 def _candidate(template: Template, shape: Shape) -> None:
-    blank = 'IF(ISNUMBER(blank),blank,"")'
+    number = 'IF(COUNT(typed,factor)=2,typed*factor,"")' if "factor" in shape else 'IF(ISNUMBER(typed),typed,"")'
+    names = ["typed", *(["factor"] if "factor" in shape else [])]
     words = "The number in the unit of the value used: what is typed, or what a blank stands for."
-    if "factor" in shape:
-        formula = f'IF(typed="",{blank},IF(COUNT(typed,factor)=2,typed*factor,""))'
-        _add(template, "candidate", words, formula, candidate_converted, "number")
-    else:
-        _add(template, "candidate", words, f'IF(typed="",{blank},IF(ISNUMBER(typed),typed,""))', candidate, "number")
+    if shape[1] in ("stated", "computed"):
+        # one that is computed may not be there yet
+        blank = 'IF(ISNUMBER(blank),blank,"")' if shape[1] == "computed" else "blank"
+        number, names = f'IF(typed="",{blank},{number})', [*names, "blank"]
+    _add(template, "candidate", words, number, taking(names, candidate), "number")
 
 
 def _agrees(template: Template, shape: Shape) -> bool:
@@ -173,13 +174,8 @@ def typed_number(entry: Any) -> Any:
     return TEXT_TYPED if isinstance(typed, str) and typed not in ("", ERROR_TYPED, LOGICAL_TYPED) else typed
 
 
-def candidate(typed: Any, blank: Any) -> Any:
-    """Return the number that is typed, or what a blank stands for; NaN where there is none."""
-    return np.where(is_blank(typed), as_numbers(blank), as_numbers(typed))
-
-
-def candidate_converted(typed: Any, factor: Any, blank: Any) -> Any:
-    """Return the same in the unit of the value used."""
+def candidate(typed: Any, factor: Any = 1.0, blank: Any = np.nan) -> Any:
+    """Return the number that is typed, in the unit of the value used, or what a blank stands for; NaN where there is none."""
     return np.where(is_blank(typed), as_numbers(blank), as_numbers(typed) * factor)
 
 

@@ -95,7 +95,7 @@ def _meaning(words: tuple[str, ...], advised: bool) -> Step:
     if advised:
         wanted = ",".join(f'verdict="{word}"' for word in (FAIL, NOTE) if word in words)
         wanted = f"OR({wanted})" if "," in wanted else wanted
-        formula += f'&IF(AND({wanted},COUNT(count)=1)," "&before&" "&ROUND(count,0)&after,"")'
+        formula += f'&IF(AND({wanted},COUNT(count)=1)," "&before&" "&ROUND(ROUND(count,6),0)&after,"")'
         names += ["before", "count", "after"]
     return Step(
         name="meaning",
@@ -109,7 +109,11 @@ def _meaning(words: tuple[str, ...], advised: bool) -> Step:
 
 
 def _sentence(verdict: str, before: str = "", count: float = np.nan, after: str = "", **says: str) -> str:
-    advice = "" if verdict not in (FAIL, NOTE) or np.isnan(count) else f" {before} {number_text(round_half_away(count, 0))}{after}"
+    advice = (
+        ""
+        if verdict not in (FAIL, NOTE) or np.isnan(count)
+        else f" {before} {number_text(round_half_away(round_half_away(count, 6), 0))}{after}"
+    )
     return says[SAYS[verdict]] + advice
 
 

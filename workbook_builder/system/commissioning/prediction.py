@@ -339,7 +339,8 @@ def day_v_drop_tolerance(
     unit="V",
     label="Tolerance of the PV volts while charging",
     words="The meter twice, on array and battery; the drops; contacts that nobody enters.",
-    formula="(2*(reading_v_uncertainty/whole_percent*day_v_on)^2+day_v_drop_tolerance^2+v_unseen^2)^(1/2)",
+    # a drop of next to nothing may be typed, whose square some programs call an error, but not the product
+    formula="(2*(reading_v_uncertainty/whole_percent*day_v_on)^2+day_v_drop_tolerance*day_v_drop_tolerance+v_unseen^2)^(1/2)",
     source=SQUARES,
 )
 def day_v_on_tolerance(
