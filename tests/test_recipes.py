@@ -86,9 +86,10 @@ PROGRAM = """
 import json
 import workbook_builder as wb
 from workbook_builder.file.design import read_example
-inputs = read_example().inputs | {"site_water_high": 1.1, "second_capacity": 100, "second_parallel": 2, "second_fuse_breaking": 0.5}
-values = wb.evaluate(inputs)
-names = ("check_high_water", "check_second_battery_fuse_breaking", "second_battery_bank_ah", "pumps_large_so_far", "mounting_rise")
+second = {"second_capacity": 100, "second_parallel": 2, "second_fuse_breaking": 0.5}
+values = wb.evaluate(read_example().inputs | second | {"site_water_high": 1.1, "battery_sleepers": 2})
+names = ("check_high_water", "check_sleepers", "check_second_battery_fuse_breaking")
+names += ("second_battery_bank_ah", "pumps_large_so_far", "mounting_rise")
 print(json.dumps({name: values[name] for name in names} | {"verdict": values["verdict"]}))
 """
 
@@ -97,6 +98,7 @@ def test_every_recipe_works_as_it_stands(scratch: Path) -> None:
     """By hand: 1.2 m less 1.1 m is below 0.3 m; 2 × 100 Ah; a bank of 200 Ah drives more than 0.5 kA; (2 A + 5 A) × 24 V."""
     assert asked(scratch, PROGRAM) == {
         "check_high_water": "NOTE",
+        "check_sleepers": "FAIL",
         "check_second_battery_fuse_breaking": "FAIL",
         "second_battery_bank_ah": 200.0,
         "pumps_large_so_far": 168.0,

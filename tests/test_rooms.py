@@ -111,6 +111,16 @@ def test_every_formula_cell_comes_from_a_declaration_or_shows_a_value_that_stand
     assert {key for _, key, _ in formulas(profile)} >= {check.name for check in evaluation(profile).model.checks}
 
 
+@pytest.mark.parametrize("profile", PROFILES)
+def test_no_formula_reaches_an_entry_by_its_name_which_cutting_and_pasting_can_re_point(profile: str) -> None:
+    named = {f"entry_{entry.name}" for entry in evaluation(profile).model.inputs}
+    texts = formulas(profile)
+    assert not [key for _, key, text in texts if named & set(xl.names_in(text))]
+    read = {key: text for _, key, text in texts if key.startswith("typed_")}
+    assert len(read) == len(named)
+    assert all("INDEX(" in text for text in read.values())
+
+
 def test_one_module_alone_writes_formulas() -> None:
     written = [
         name

@@ -76,3 +76,8 @@ def test_another_value_may_stand_for_one_of_the_design_at_every_place() -> None:
 def test_a_target_that_cannot_vary_is_refused_by_name(target: str, says: str) -> None:
     with pytest.raises(DeclarationError, match=f"{says}.*{target}"):
         found(varied(target))
+
+
+def test_more_than_two_axes_are_refused() -> None:
+    with pytest.raises(DeclarationError, match="variation both: has too few or too many axes; got 3"):
+        Variation("both", "Hall", "For this test.", (ROWS, FILES, Axis("doors", "by_doors", "d", "{} doors", (1.0,))), (), "Hall", "Hall")

@@ -133,7 +133,7 @@ def summary(agreements: Sequence[str], lines: float) -> Instance:
         "bad": Given(BAD, "proof_bad"),
         "typed": TYPED,
     }
-    return Instance("proof", SUMMARY, bound, names={step.name: step.name for step in SUMMARY.steps})
+    return Instance("proof", SUMMARY, bound, names={step.name: step.name for step in SUMMARY.steps}, family="")
 
 
 @SUMMARY.step(

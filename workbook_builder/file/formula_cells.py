@@ -33,12 +33,12 @@ class _Writer:
             if isinstance(argument, Range):
                 return argument.name
             key = argument.key if isinstance(argument, Given) else argument
+            if key in self.plan.reached:  # before its name: cutting and pasting an entry's cell re-points names, without a word
+                return self.reached(key, spot)
             other = self.calculations.get(key)
             together = other is not None and other.family == calculation.family != ""
             if key in self.plan.names and not (together and self._near(key, spot)):
                 return key if by_name or not self._near(key, spot) else self.address_of(key, spot)
-            if key in self.plan.reached:
-                return self.reached(key, spot)
             if key in self.spots:
                 return self.address_of(key, spot)
             if isinstance(argument, Given):

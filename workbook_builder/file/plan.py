@@ -346,7 +346,7 @@ class Plan:
         """Return what would make the workbook break: formulas too long, or names that point nowhere."""
         found = []
         for sheet, row, column, formula in self.formulas():
-            place = f"{sheet.name}!{address(row, column)}"
+            place = f"{sheet.name}!{address(row, column)}, formula of {formula.key} with its guard"
             if len(formula.text) > xl.LONGEST:
                 found.append(Problem(place, "formula too long", str(len(formula.text)), f"at most {xl.LONGEST}"))
             unknown = [name for name in xl.names_in(formula.text) if name not in self.names]

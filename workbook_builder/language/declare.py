@@ -301,5 +301,6 @@ def _check_faults(check: Check) -> list[str]:
     verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE) if word in returned}
     found = [f"no sentence for {word}" for word in sorted(verdicts - set(check.sentences))]
     found += [f"a sentence for {word}, which the formula never gives" for word in set(check.sentences) - verdicts]
+    found += ["its name begins with check_, which is put before it"] if check.name.startswith("check_check_") else []
     found += ["a performance check must not fail a design"] if FAIL in verdicts and not check.safety else []
     return found

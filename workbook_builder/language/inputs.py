@@ -27,7 +27,7 @@ class Constant:
 class Relation:
     """A condition between an input and another value, so that two plausible numbers cannot contradict each other.
 
-    ``ratio`` is the lowest and highest accepted quotient of the input by ``other``; a bound of ``None`` is open.
+    ``lowest`` and ``highest`` are the accepted quotients of the input by ``other``; a bound of ``None`` is open.
     ``strict`` refuses equality.
     """
 

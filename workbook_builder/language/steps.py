@@ -120,7 +120,7 @@ class Calculation:
     """One value to compute, of which the formula and the reference are known.
 
     ``nothing`` is the answer while something that it needs is missing; ``label`` is read by a person. Calculations of one
-    ``family`` stand together, as those of an instance or of a grid: their formulas call each other by address.
+    ``family`` stand together, as those of an instance or of a grid: their formulas call each other by address; where it is empty, by name.
     """
 
     key: str

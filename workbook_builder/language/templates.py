@@ -99,8 +99,10 @@ class Template:
 class Instance:
     """A template at one place: what its open names stand for.
 
-    ``names`` says how a step is called where that is not ``<key>_<step>``; ``before`` is the instance before in a chain.
-    ``nothing`` is the answer of every step while something is missing, if it is not that of its kind.
+    ``names`` says how a step is called where that is not ``<key>_<step>``; ``before`` is the instance before in a chain, of
+    which one that ``starts`` is the first. ``nothing`` is the answer of every step while something is missing, if it is not
+    that of its kind. Formulas of one ``family`` (the instance alone, if it is not given) call each other by address, those
+    of an empty one by name. ``steps`` are those that the instance has, if not all.
     """
 
     key: str
@@ -111,7 +113,7 @@ class Instance:
     before: Instance | None = None
     nothing: Any = None
     names: Mapping[str, str] = field(default_factory=dict)
-    family: str = ""
+    family: str | None = None
     steps: frozenset[str] | None = None
 
     def name(self, step: str) -> str:
@@ -132,7 +134,7 @@ class Instance:
             raise DeclarationError([Problem(f"template {self.template.name}", "has no such step", name)])
         bound = {parameter: self._argument(parameter) for parameter in step.names}
         nothing = nothing_of(step.kind) if self.nothing is None else self.nothing
-        return Calculation(self.name(name), step, bound, nothing, self.label, self.family or self.key)
+        return Calculation(self.name(name), step, bound, nothing, self.label, self.key if self.family is None else self.family)
 
     def _argument(self, parameter: str) -> Argument:
         if parameter in self.bound:

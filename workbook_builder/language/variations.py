@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cache
 from itertools import product
 
 from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.steps import Argument, Calculation, Given
+
+MOST_AXES = 2
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,8 @@ class Place:
 class Variation:
     """The targets that are wanted at other values of the axes; ``block`` is where what rests on two axes stands.
 
-    ``replaced`` are values of the design that another value, or a figure, stands for at every place. Quantities and checks
+    There are one or two axes. ``replaced`` are values of the design that another value, or a figure, stands for at every
+    place. Quantities and checks
     stand on ``sheet``, the cells of grids, such as the steps of a search, on ``search_sheet``.
     """
 
@@ -60,6 +62,10 @@ class Variation:
     sheet: str
     search_sheet: str
     replaced: Mapping[str, Argument] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.axes) <= MOST_AXES:
+            raise DeclarationError([Problem(f"variation {self.block}", "has too few or too many axes", str(len(self.axes)), "1 or 2")])
 
     def places(self) -> dict[frozenset[str], list[Place]]:
         """Return the rows of each block, by the names of the inputs that vary in it."""
@@ -77,14 +83,14 @@ class Variation:
         """Return the values of the design that vary, each after those on which it rests, with the inputs on which they do."""
         varying = {axis.varies for axis in self.axes}
 
-        @cache
+        known: dict[str, frozenset[str]] = {key: frozenset() for key in self.replaced} | {key: frozenset({key}) for key in varying}
+
         def inputs_of(key: str) -> frozenset[str]:
-            if key in self.replaced:
-                return frozenset()
-            if key in varying:
-                return frozenset({key})
-            needs = design[key].needs if key in design else ()
-            return frozenset().union(*map(inputs_of, needs))
+            if key not in known:
+                known[key] = frozenset()  # also where values need each other in a circle, which the model refuses
+                needs = design[key].needs if key in design else ()
+                known[key] = frozenset().union(*map(inputs_of, needs))
+            return known[key]
 
         found: dict[str, frozenset[str]] = {}
 

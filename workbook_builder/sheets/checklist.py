@@ -10,6 +10,7 @@ from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat
 from workbook_builder.language import xl
 from workbook_builder.language.declare import Quantity
+from workbook_builder.language.errors import DeclarationError, Problem
 from workbook_builder.language.inputs import Input
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.sheets.blocks import digits
@@ -38,6 +39,11 @@ def items() -> tuple[Item, ...]:
 
 def add(plan: Plan, model: Model) -> Sheet:
     """Place the checklist; a line for each name, with what stands there now."""
+    unknown = [(item.number, name) for item in items() for name in item.names if name not in model.nodes]
+    if unknown:
+        raise DeclarationError(
+            Problem(f"checklist.toml, item {number}", "names a value that there is not", name) for number, name in unknown
+        )
     sheet = plan.add(Sheet("Checklist", "What standards expect to be shown, and where it is", WIDTHS))
     sheet.banner("Checklist", "title", LAST)
     sheet.banner("What is not judged here must be judged by the designer, the installer or the inspector.", "subtitle", LAST)

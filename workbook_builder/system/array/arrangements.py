@@ -212,25 +212,40 @@ def usable(controller_type: Value, mppt: Value, controller_i_max: Value, battery
 
 @arrangements.column(
     kind="text",
-    words="the first check that fails, of the arrangement or of the site",
-    formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,IF(enclosure_current="FAIL","hot enclosure",'
-    'IF(battery_current="FAIL","battery current",site_fault))))',
+    words="the first check of both numbers, or of the site, that fails",
+    formula='IF(enclosure_current="FAIL","hot enclosure",IF(battery_current="FAIL","battery current",site_fault))',
 )
-def fails(fault: Value, current_fault: Value, enclosure_current: Value, battery_current: Value, site_fault: Value) -> Value:
+def late_fault(enclosure_current: Value, battery_current: Value, site_fault: Value) -> Value:
     late = np.where(battery_current == FAIL, "battery current", site_fault)
-    both = np.where(enclosure_current == FAIL, "hot enclosure", late)
-    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, both))
+    return np.where(enclosure_current == FAIL, "hot enclosure", late)
+
+
+@arrangements.column(
+    kind="text",
+    words="the first check that fails",
+    formula='IF(fault<>"nothing",fault,IF(current_fault<>"nothing",current_fault,late_fault))',
+)
+def fails(fault: Value, current_fault: Value, late_fault: Value) -> Value:
+    return np.where(fault != NONE, fault, np.where(current_fault != NONE, current_fault, late_fault))
+
+
+@arrangements.column(
+    kind="text",
+    words="the first check of both numbers that has a note",
+    formula='IF(utilisation="NOTE","use of array",IF(mppt_power="NOTE","MPPT power",'
+    'IF(enclosure_current="NOTE","warm enclosure","nothing")))',
+)
+def late_weakness(utilisation: Value, mppt_power: Value, enclosure_current: Value) -> Value:
+    return first_that(NOTE, {"use of array": utilisation, "MPPT power": mppt_power, "warm enclosure": enclosure_current})
 
 
 @arrangements.column(
     kind="text",
     words="the first check that has a note",
-    formula='IF(weakness<>"nothing",weakness,IF(current_weakness<>"nothing",current_weakness,IF(utilisation="NOTE","use of array",'
-    'IF(mppt_power="NOTE","MPPT power",IF(enclosure_current="NOTE","warm enclosure","nothing")))))',
+    formula='IF(weakness<>"nothing",weakness,IF(current_weakness<>"nothing",current_weakness,late_weakness))',
 )
-def weak(weakness: Value, current_weakness: Value, utilisation: Value, mppt_power: Value, enclosure_current: Value) -> Value:
-    late = first_that(NOTE, {"use of array": utilisation, "MPPT power": mppt_power, "warm enclosure": enclosure_current})
-    return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, late))
+def weak(weakness: Value, current_weakness: Value, late_weakness: Value) -> Value:
+    return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, late_weakness))
 
 
 @arrangements.column(kind="text", symbol="limited by", words="the check that limits it", formula='IF(fails<>"nothing",fails,weak)')

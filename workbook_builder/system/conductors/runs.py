@@ -1,4 +1,4 @@
-"""The three cable runs: what they must carry, the voltage they lose, and the smallest size that does."""
+"""The three cable runs: what they must carry, what they may carry, and the voltage that they lose."""
 
 from typing import Any
 
@@ -146,7 +146,7 @@ def load_run_current(code_battery_fuse: Value, load_i_peak: Value) -> Value:
 runs = chapter.grid(
     Grid(
         "runs",
-        "What each run carries and loses",
+        "What each run carries",
         "The code's ampacity with its corrections, and the drop at the usual current.",
         "conductor_ampacity",
         tuple(
@@ -159,9 +159,7 @@ runs = chapter.grid(
                     "insulation": f"run_{key}_insulation",
                     "grouped": f"run_{key}_grouped",
                     "ambient": f"run_{key}_ambient",
-                    "allowed": f"run_{key}_drop_allowed",
                     "highest": highest,
-                    "usual": usual,
                     "long_hours": LONG_HOURS[key],
                 },
             )

@@ -176,7 +176,7 @@ def _copied(symbol: str, unit: str, label: str, name: str) -> dict[str, Any]:
         "symbol": symbol,
         "unit": unit,
         "label": label,
-        "words": "From the table on the sheet Power.",
+        "words": "From the table of operating points.",
         "formula": name,
         "source": KIRCHHOFF,
     }
