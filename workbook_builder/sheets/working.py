@@ -42,7 +42,7 @@ FIRSTS = (0, 1, 2, 4, 5, 8, 11, 13)
 FEWEST = 14
 VALUE = 2
 LABEL_WIDTH, NARROW, BROAD, NAME_WIDTH = 31.0, 10.0, 16.0, 19.0
-BREAK, HIGHEST_SCALE = 11, 80  # sheets with more columns are printed on two pages side by side
+BREAK, HIGHEST_SCALE = 10, 80  # sheets with more columns are printed on two pages side by side
 
 
 def add(plan: Plan, model: Model, name: str, description: str, *, keep_free: int = 0) -> Sheet:
