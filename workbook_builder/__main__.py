@@ -14,7 +14,7 @@ from workbook_builder import __version__
 from workbook_builder.language.errors import WorkbookBuilderError
 
 GOOD, DESIGN_FAILS, COMMAND_WRONG = 0, 1, 2
-EPILOG = "Exit status: 0 good; 1 the design fails or is incomplete; 2 the command or its input is wrong."
+EPILOG = "Exit status: 0 good; 1 the design fails, or is not settled; 2 the command or its input is wrong."
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -44,6 +44,7 @@ def _parser() -> argparse.ArgumentParser:
         description="List the inputs: group and key, unit, what is accepted, and what blank means.",
     )
     check.add_argument("--arrangements", action="store_true", help="list other numbers in series and in parallel too")
+    check.add_argument("--match", action="store_true", help="exit status by the match of array, controller and battery alone")
     for command in (build, check, inputs):
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
         command.add_argument("--json", action="store_true", help="print the answer as data")
@@ -106,12 +107,12 @@ def _check(options: argparse.Namespace) -> int:
         if options.arrangements:
             answer["arrangements"] = arrangements(inputs, profile)
         print(json.dumps(answer, ensure_ascii=False, indent=1))
-        return _status(answer["verdict"])
-    lines, verdict = table(inputs, profile)
+        return _status(answer["verdict_match" if options.match else "verdict"])
+    lines, match, verdict = table(inputs, profile)
     if options.arrangements:
         lines += arrangement_lines(inputs, profile)
     print("\n".join(lines))
-    return _status(verdict)
+    return _status(match if options.match else verdict)
 
 
 def _inputs(options: argparse.Namespace) -> int:

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
-from workbook_builder.evaluation import outcome, printed
+from workbook_builder.evaluation import outcome, overall, printed, wanted
 from workbook_builder.evaluation.entries import raw_entries
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof import Proof, make_proof
@@ -62,12 +62,14 @@ class Evaluation:
 
     def _shown(self) -> Iterator[Calculation]:
         """Yield what is shown of the declared values: lines of checks, rows of tables, the verdict, what is printed."""
+        for wait in wanted.waits(self.model.checks, self.model.design_inputs):
+            yield from wait.calculations()
         for check in self.model.checks:
             yield from outcome.line_of(check, self.model.inputs_behind(check.name)).calculations()
         for table in self.model.entry_tables:
             for row in outcome.row_statuses(table):
                 yield from row.calculations()
-        yield from outcome.overall(self.model.checks, self.model.design_inputs)
+        yield from overall.overall(self.model.checks, self.model.design_inputs)
         yield from printed.calculations(self.model)
 
     @cached_property
@@ -148,7 +150,7 @@ def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Valu
     Returns
     -------
     every value used with its status, every quantity, every cell of the tables by its key (``balance_jan_available``), every
-    ``check_…``, its ``margin_…``, and ``verdict``, by name.
+    ``check_…``, its ``margin_…``, ``verdict_match`` and ``verdict``, by name.
 
     Raises
     ------
@@ -167,7 +169,7 @@ def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Valu
     public = [entry.name for entry in model.inputs] + [f"status_{entry.name}" for entry in model.inputs]
     public += [node.name for node in (*model.quantities, *model.checks)]
     public += [one.key for grid in model.grids if not grid.chart for one in grid.calculations]
-    public += [f"margin_{check.name}" for check in model.checks if check.at_least or check.at_most] + ["verdict"]
+    public += [f"margin_{check.name}" for check in model.checks if check.at_least or check.at_most] + ["verdict_match", "verdict"]
     return {name: _public(values[name]) for name in public}
 
 

@@ -8,7 +8,8 @@ from functools import lru_cache
 from typing import Any
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.outcome import MARKS, PASS_WITH_NOTES
+from workbook_builder.evaluation.outcome import MARKS
+from workbook_builder.evaluation.overall import PASS_WITH_NOTES
 from workbook_builder.evaluation.printed_steps import (
     JUDGED_SENTENCE,
     OTHER_PIECE,

@@ -126,6 +126,10 @@ class _Writer:
                 # the cells that a merged one covers need a look only where it draws lines or a ground around them
                 blank = self.format(cell.style, cell.number_format, cell.edges) if cell.edges or framed(cell.style) else None
                 _done(page.merge_range(*place, *blocks[place], "", blank), f"{sheet.name}!{address(*place)}")
+            if place in sheet.links:
+                # before the content, which replaces the text that the link brings with it
+                look = self.format(cell.style, cell.number_format, cell.edges)
+                _done(page.write_url(*place, f"internal:{plan.reference(sheet.links[place])[1:]}", look), f"{sheet.name}, link")
             self._cell(page, sheet.name, place, cell)
         for validation in sheet.validations:
             _validate(page, sheet.name, validation)

@@ -165,6 +165,7 @@ class Sheet:
     validations: list[Validation] = field(default_factory=list)
     word_formats: list[WordFormat] = field(default_factory=list)
     alarms: list[Alarm] = field(default_factory=list)
+    links: dict[tuple[int, int], str] = field(default_factory=dict)  # cells that lead to the cell of a name
     charts: list[Chart] = field(default_factory=list)
     landscape: bool = True
     freeze_row: int = 0
@@ -358,6 +359,9 @@ class Plan:
                     found.append(Problem(place, "formula too long", str(len(alarm.condition)), f"at most {xl.LONGEST}"))
                 unknown = [name for name in xl.names_in(alarm.condition) if name not in {*self.names, *self.areas}]
                 found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
+            for at, name in sheet.links.items():
+                if name not in self.names:
+                    found.append(Problem(f"{sheet.name}!{address(*at)}, link", "leads to a name that points nowhere", name))
         return found
 
 

@@ -11,27 +11,29 @@ from workbook_builder.evaluation.evaluation import evaluation_for
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.profiles import load_profile
+from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE
 from workbook_builder.sheets.entries import accepted
 
 WIDTH = 100
 
 
-def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], str]:
-    """Return the lines to print and the verdict of a design."""
+def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], str, str]:
+    """Return the lines to print, the verdict of the match and that of the whole design."""
     loaded = load_profile(profile)
     evaluation = evaluation_for(loaded)
     model, values = evaluation.model, evaluation.all_values(inputs)
     lines = [f"profile: {loaded.title}"]
     for check in model.checks:
         lines.append(f"{values[check.name]:<11} {check.label}: {_compared(check, values)}")
-        if values[check.name] in ("FAIL", "NOTE"):
+        if values[check.name] in (FAIL, NOTE, NOT_JUDGED):
             indent = " " * 12
             lines += textwrap.wrap(values[f"meaning_{check.name}"], WIDTH, initial_indent=indent, subsequent_indent=indent)
     for entry in model.inputs:
         if values[f"status_{entry.name}"] not in (ENTERED, DEFAULT):
             lines.append(f"{'entry':<11} {entry.label} ({entry.name}): {values[f'echo_{entry.name}']}")
+    lines += [f"match: {values['verdict_match']}", values["meaning_match"]]
     lines += [f"verdict: {values['verdict']}", values["meaning_verdict"]]
-    return lines, values["verdict"]
+    return lines, values["verdict_match"], values["verdict"]
 
 
 def arrangements(inputs: Mapping[str, Any], profile: str | Path) -> list[dict[str, Any]]:
@@ -104,5 +106,5 @@ def _compared(check: Any, values: Mapping[str, Any]) -> str:
 
 def _shown(value: Any) -> str:
     if value != value or value == "":  # noqa: PLR0124 - NaN is "nothing"
-        return "what was not given"
+        return "not entered"
     return f"{value:.4g}" if isinstance(value, float) else str(value)

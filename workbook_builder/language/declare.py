@@ -21,7 +21,7 @@ from workbook_builder.language.sources import Citation
 from workbook_builder.language.steps import Function, Kind, Step
 from workbook_builder.language.tables import Table
 from workbook_builder.language.variations import Variation
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,7 +36,8 @@ class Quantity(Step):
 class Check(Quantity):
     """A judgement: a quantity whose value is a verdict, with what it compares and a sentence for each outcome.
 
-    ``limit`` is the comparison that it was made from, if it is nothing else.
+    ``asks`` are the entries that may stay blank, but without which it says NOT JUDGED. ``match`` is for the checks that judge
+    array, controller and battery alone. ``limit`` is the comparison that it was made from, if it is nothing else.
     """
 
     safety: bool
@@ -44,6 +45,8 @@ class Check(Quantity):
     at_least: str
     at_most: str
     sentences: dict[str, str]
+    asks: tuple[str, ...] = ()
+    match: bool = False
     advice: tuple[str, str, str] | None = None
     limit: Limit | None = None
 
@@ -191,6 +194,8 @@ class Part:
         at_least: str = "",
         at_most: str = "",
         safety: bool = False,
+        match: bool = False,
+        asks: Sequence[str] = (),
         optional: Sequence[str] = (),
         advice: tuple[str, str, str] | None = None,
         name: str = "",
@@ -200,7 +205,7 @@ class Part:
         ``name`` replaces the function's where a quantity of that name stands in the same module.
 
         The function returns one of the verdict words. ``sentences`` gives for each word that it can return what it
-        means and what to change. ``advice`` is a text, the name of a whole number, and a text, shown unless it passes.
+        means and what to change; that of NOT JUDGED is followed by the entries in ``asks`` that are blank. ``advice`` is a text, the name of a whole number, and a text, shown unless it passes.
         A check that is not ``safety`` never fails: at worst it notes.
         """
 
@@ -220,6 +225,8 @@ class Part:
                     at_least=at_least,
                     at_most=at_most,
                     sentences=sentences,
+                    asks=tuple(asks),
+                    match=match,
                     advice=advice,
                 )
             )
@@ -242,16 +249,18 @@ class Part:
         strictly_below: bool = False,
         unless: Sequence[tuple[str, str] | tuple[str, str, str]] = (),
         safety: bool = False,
+        match: bool = False,
+        asks: Sequence[str] = (),
         advice: tuple[str, str, str] | None = None,
     ) -> None:
         """Declare the check ``check_<name>`` that is a comparison and nothing else: its formula and function are made.
 
         See :class:`workbook_builder.language.limits.Limit` for the limits. Outside them a ``safety`` check fails, another
         notes. ``unless`` holds names of texts with a word, or of compared numbers with ``""`` for a blank; a third part
-        is the verdict where it is not N/A. The rest is as in :meth:`check`.
+        is the verdict where it is not N/A, or NOT JUDGED for a blank. The rest is as in :meth:`check`.
         """
         outside = FAIL if safety else NOTE
-        limit = Limit(value, at_least, at_most, strictly_above, strictly_below, outside, tuple(Unless(*one) for one in unless))
+        limit = Limit(value, at_least, at_most, strictly_above, strictly_below, outside, tuple(Unless.of(*one) for one in unless))
         refuse(f"check_{name}", limit.faults())
         self._judge(
             Check(
@@ -268,6 +277,8 @@ class Part:
                 at_least=at_least,
                 at_most=at_most,
                 sentences=sentences,
+                asks=tuple(asks),
+                match=match,
                 advice=advice,
                 limit=limit,
             )
@@ -298,9 +309,11 @@ def _formula_faults(quantity: Quantity) -> list[str]:
 
 def _check_faults(check: Check) -> list[str]:
     returned = {piece.text.strip('"') for piece in xl.tokens(check.formula) if piece.kind == "text"}
-    verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE) if word in returned}
+    verdicts = {word for word in (PASS, FAIL, NOTE, NOT_APPLICABLE, NOT_JUDGED, INCOMPLETE) if word in returned}
     found = [f"no sentence for {word}" for word in sorted(verdicts - set(check.sentences))]
     found += [f"a sentence for {word}, which the formula never gives" for word in set(check.sentences) - verdicts]
+    found += ["says NOT JUDGED, and asks for no entry"] if NOT_JUDGED in verdicts and not check.asks else []
+    found += ["asks for entries, and never says NOT JUDGED"] if check.asks and NOT_JUDGED not in verdicts else []
     found += ["its name begins with check_, which is put before it"] if check.name.startswith("check_check_") else []
     found += ["a performance check must not fail a design"] if FAIL in verdicts and not check.safety else []
     return found

@@ -16,18 +16,26 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from workbook_builder.language.tables import round_half_away
-from workbook_builder.language.verdicts import NOT_APPLICABLE, PASS, where_pass
+from workbook_builder.language.verdicts import NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
 
 DIGITS = 6  # to which both sides are rounded, so that all engines agree at a tie
 BLANK = ""
 
 
 class Unless(NamedTuple):
-    """A condition that decides before the limits do: where a text is the given word, or a compared number is blank."""
+    """A condition that decides before the limits do: where a text is the given word, or a compared number is blank.
+
+    What is left blank is not judged, unless another ``verdict`` is given; where a word says so, it does not apply.
+    """
 
     name: str
     word: str
-    verdict: str = NOT_APPLICABLE
+    verdict: str
+
+    @classmethod
+    def of(cls, name: str, word: str, verdict: str = "") -> Unless:
+        """Return a condition with the verdict that is meant where none is given."""
+        return cls(name, word, verdict or (NOT_JUDGED if word == BLANK else NOT_APPLICABLE))
 
 
 @dataclass(frozen=True)

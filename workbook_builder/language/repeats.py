@@ -94,6 +94,8 @@ class Repeat:
             changed["advice"] = (advice[0], names.get(advice[1], advice[1]), advice[2])
         if hasattr(one, "limit"):
             changed["limit"] = None
+        if hasattr(one, "asks"):
+            changed["asks"] = tuple(names.get(name, name) for name in one.asks)
         return replace(one, **changed, **compared)
 
 

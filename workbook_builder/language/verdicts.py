@@ -4,7 +4,8 @@ from typing import Any
 
 import numpy as np
 
-PASS, FAIL, NOTE, NOT_APPLICABLE, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "INCOMPLETE"
+PASS, FAIL, NOTE, NOT_APPLICABLE, NOT_JUDGED, INCOMPLETE = "PASS", "FAIL", "NOTE", "N/A", "NOT JUDGED", "INCOMPLETE"
+NOT_KNOWN = "not known"  # a choice that answers no more than a blank
 
 
 def where_pass(condition: Any, otherwise: str) -> Any:

@@ -120,6 +120,7 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     paper.box((row, 0), (row, LAST))
     sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
     _row(paper, TWO, Part(0, LAST, Shown("meaning_verdict"), "print_bold"))
+    _row(paper, LINE, Part(0, 7, Shown("verdict_match"), BOLD), Part(8, LAST, Shown("meaning_match"), "print_small"))
     label = "print_small"
     _row(paper, LINE, Part(0, 2, "Site", label), shown("site_name", 3, LAST, "print_bold"))
     _row(

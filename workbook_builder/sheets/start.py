@@ -33,19 +33,25 @@ def add(plan: Plan, model: Model, example: bool) -> Sheet:
 
 def _verdict(sheet: Sheet, model: Model) -> None:
     row = sheet.row
-    sheet.put(0, "Verdict now", "chapter")
-    sheet.put(1, Shown("verdict"), "verdict_big")
-    sheet.merges.append((row, 1, 2))
-    sheet.put(3, Shown("site_name"), "strong")
-    sheet.merges.append((row, 3, LAST))
-    sheet.heights[row] = 30
-    sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
-    sheet.alarms += stale.alarms(model, (row, 1), (row, 2))
+    sheet.put(0, "Site", "text", row=row)
+    sheet.put(1, Shown("site_name"), "strong", row=row)
+    sheet.merges.append((row, 1, LAST))
     sheet.row += 1
-    sheet.put(1, Shown("meaning_verdict"), "prose")
-    sheet.merges.append((sheet.row, 1, LAST))
-    sheet.heights[sheet.row] = 32
-    sheet.row += 1
+    for label, verdict, meaning in (
+        ("Array, controller, battery", "verdict_match", "meaning_match"),
+        ("The whole design", "verdict", "meaning_verdict"),
+    ):
+        row = sheet.row
+        sheet.put(0, label, "chapter")
+        sheet.put(1, Shown(verdict), "verdict_big")
+        sheet.links[row, 1] = verdict
+        sheet.merges.append((row, 1, 2))
+        sheet.put(3, Shown(meaning), "prose")
+        sheet.merges.append((row, 3, LAST))
+        sheet.heights[row] = 58
+        sheet.word_formats.append(WordFormat((row, 1), (row, 1), 1))
+        sheet.alarms += stale.alarms(model, (row, 1), (row, 2))
+        sheet.row += 1
     sheet.put(0, "This program", "text")
     sheet.put(1, Shown("calculation_ok"), "word")
     sheet.merges.append((sheet.row, 1, 2))

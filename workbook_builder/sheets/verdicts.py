@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.outcome import COUNTED, PASS_WITH_NOTES, SAYS, UNPROVEN, VERDICTS, said
+from workbook_builder.evaluation.outcome import SAYS, said
+from workbook_builder.evaluation.overall import COUNTED, MATCHES, UNPROVEN, VERDICTS, sections
+from workbook_builder.evaluation.wanted import asked_for, asking, blank
 from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat, Worked
 from workbook_builder.language.declare import Check
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, PASS
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_JUDGED
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 from workbook_builder.sheets.blocks import digits
@@ -26,7 +28,8 @@ HEADINGS = (
     "Source",
     "Name",
 )
-WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, 30, 30, 30, 30, 30, 30, 30)
+WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 9))
+WANTED = SENTENCES + len(SAYS) + 2  # beside the sentences and the two parts of an advice
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -38,39 +41,79 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.row += 1
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in SAYS)])
+    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in (*SAYS, "Advice", "of what", "Entries asked for"))])
     first = sheet.row
-    for safety, title in ((True, "Safety: one FAIL fails the design"), (False, "Performance: at worst a NOTE")):
+    placed: list[tuple[int, int]] = []
+    for title, checks in sections(model.checks):
         sheet.banner(title, "section", SOURCE)
-        for check in model.checks:
-            if check.safety == safety:
-                _row(plan, sheet, model, check)
+        placed.append((sheet.row, sheet.row + len(checks) - 1))
+        for check in checks:
+            _row(plan, sheet, model, check)
+    (match_safety, (_, match_last), safety, _) = placed
+    plan.name("match_verdicts", sheet, match_safety[0], VERDICT, match_last)
+    plan.name("match_safety_verdicts", sheet, match_safety[0], VERDICT, match_safety[1])
+    plan.name("safety_verdicts", sheet, safety[0], VERDICT, safety[1])
     plan.name("verdict_column", sheet, first, VERDICT, sheet.row - 1)
     sheet.word_formats.append(WordFormat((first, MARK), (sheet.row - 1, VERDICT), VERDICT))
+    _waited_for(plan, sheet, model)
     return sheet
 
 
+def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
+    """Place the entries for which some check asks: whether each is blank, and whether a safety check waits for it."""
+    sheet.banner("Entries that may stay blank, and the checks that are then NOT JUDGED", "section", SOURCE)
+    entries = asked_for(model.checks, model.design_inputs)
+    by_safety = sorted(entries, key=lambda entry: not any(check.safety for check in asking(entry, model.checks)))
+    first, last = sheet.row, sheet.row
+    for entry in by_safety:
+        checks = asking(entry, model.checks)
+        sheet.put(LABEL, entry.label, "check")
+        plan.give(f"label_{entry.name}", sheet, sheet.row, LABEL)
+        sheet.links[sheet.row, LABEL] = f"entry_{entry.name}"
+        if any(check.safety for check in checks):
+            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "number")
+            last = sheet.row
+        sheet.put(MEANING, Worked(blank(entry.name)), "text")
+        sheet.put(RULE, ", ".join(check.label for check in checks), "small")
+        sheet.put(KEY, entry.name, "quiet")
+        sheet.fit(sheet.row)
+        sheet.row += 1
+    plan.name("waited_for", sheet, first, VERDICT, last)
+
+
 def _overall(plan: Plan, sheet: Sheet, model: Model) -> None:
-    row = sheet.row
-    sheet.put(LABEL, "The whole design", "chapter")
-    sheet.put(VERDICT, Worked("verdict"), "verdict_big")
-    sheet.merges.append((row, VERDICT, MARGIN))
-    sheet.put(MEANING, Worked("meaning_verdict"), "strong")
-    plan.name("meaning_verdict", sheet, row, MEANING)
-    sheet.merges.append((row, MEANING, SOURCE))
-    sheet.heights[row] = 34
-    plan.name("verdict", sheet, row, VERDICT)
-    sheet.word_formats.append(WordFormat((row, VERDICT), (row, VERDICT), VERDICT))
-    sheet.alarms += stale.alarms(model, (row, VERDICT), (row, MARGIN))
-    # the sentences of the whole design stand beside, outside the print area, as those of the checks do
-    for offset, word in enumerate((PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)):
-        sheet.put(SENTENCES, word, "quiet", row=row + offset)
-        sheet.put(SENTENCES + 1, VERDICTS[word], "quiet", row=row + offset)
-    plan.name("verdict_words", sheet, row, SENTENCES, row + 3)
-    plan.name("verdict_meanings", sheet, row, SENTENCES + 1, row + 3)
-    sheet.put(SENTENCES + 2, UNPROVEN, "quiet", row=row)
-    plan.name("verdict_unproven", sheet, row, SENTENCES + 2)
-    sheet.row += 1
+    top = sheet.row
+    for label, verdict, meaning in (
+        ("Array, controller, battery", "verdict_match", "meaning_match"),
+        ("The whole design", "verdict", "meaning_verdict"),
+    ):
+        row = sheet.row
+        sheet.put(LABEL, label, "chapter")
+        sheet.put(VERDICT, Worked(verdict), "verdict_big")
+        sheet.merges.append((row, VERDICT, MARGIN))
+        sheet.put(MEANING, Worked(meaning), "strong")
+        plan.name(meaning, sheet, row, MEANING)
+        sheet.merges.append((row, MEANING, SOURCE))
+        sheet.heights[row] = 34
+        plan.name(verdict, sheet, row, VERDICT)
+        sheet.word_formats.append(WordFormat((row, VERDICT), (row, VERDICT), VERDICT))
+        sheet.alarms += stale.alarms(model, (row, VERDICT), (row, MARGIN))
+        sheet.row += 1
+    # the sentences of both verdicts stand beside, outside the print area, as those of the checks do
+    for offset, word in enumerate(VERDICTS):
+        sheet.put(SENTENCES, word, "quiet", row=top + offset)
+        sheet.put(SENTENCES + 1, VERDICTS[word], "quiet", row=top + offset)
+        sheet.put(SENTENCES + 2, MATCHES[word], "quiet", row=top + offset)
+    for place, name in enumerate(("verdict_words", "verdict_meanings", "match_meanings"), SENTENCES):
+        plan.name(name, sheet, top, place, top + len(VERDICTS) - 1)
+    sheet.put(SENTENCES + 3, UNPROVEN, "quiet", row=top)
+    plan.name("verdict_unproven", sheet, top, SENTENCES + 3)
+    for offset, name in enumerate(("match_failed", "match_noted", "match_open", "entries_missing", "safety_not_judged")):
+        sheet.put(SENTENCES + 4, Worked(name), "quiet", row=top + offset)
+        plan.name(name, sheet, top + offset, SENTENCES + 4)
+    for offset, name in enumerate(("entries_waited_for", "still_open", "what_is_open")):
+        sheet.put(SENTENCES + 5, Worked(name), "quiet", row=top + offset)
+        plan.name(name, sheet, top + offset, SENTENCES + 5)
     _count(plan, sheet, model)
 
 
@@ -78,7 +121,7 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     row = sheet.row
     sheet.put(LABEL, "Checks by verdict", "text", row=row)
     sheet.put(LABEL, "Number of checks", "text", row=row + 1)
-    for place, (name, word) in zip((VALUE, AT_LEAST, AT_MOST, MARGIN), COUNTED.items(), strict=True):
+    for place, (name, word) in zip((VALUE, AT_LEAST, AT_MOST, MARGIN, UNIT), COUNTED.items(), strict=True):
         sheet.put(place, word, "head", row=row)
         sheet.put(place, Worked(f"checks_{name}"), "number", row=row + 1)
         plan.name(f"checks_{name}", sheet, row + 1, place)
@@ -91,13 +134,14 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
     for offset, (name, number, label) in enumerate(
         (
             ("checks_number", len(model.checks), "checks in this workbook"),
+            ("match_number", sum(check.match for check in model.checks), "of them of the match"),
             ("entries_number", len(model.design_inputs), "entries in this workbook"),
         )
     ):
         sheet.put(RULE, label, "text", row=row + offset)
         sheet.put(SOURCE, float(number), "number", row=row + offset)
         plan.name(name, sheet, row + offset, SOURCE)
-    sheet.row += 2
+    sheet.row += 3
 
 
 def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
@@ -120,10 +164,15 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
         if word in sentences:
             sheet.put(column, sentences[word], "quiet")
             plan.give(f"{check.name}_{SAYS[word]}", sheet, row, column)
-    for column, side, text in ((SENTENCES + 5, "before", 0), (SENTENCES + 6, "after", 2)):
-        if check.advice:
-            sheet.put(column, check.advice[text].strip() if side == "before" else check.advice[text], "quiet")
+    if check.advice:
+        before, _, after = check.advice
+        for column, (side, text) in enumerate((("before", before.strip()), ("after", after)), SENTENCES + len(SAYS)):
+            sheet.put(column, text, "quiet")
             plan.give(f"{check.name}_{side}", sheet, row, column)
+    if check.asks:
+        sheet.put(WANTED, Worked(f"wanted_{check.name}"), "quiet")
+        sheet.links[row, VERDICT] = f"entry_{check.asks[0]}"
     advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
-    sheet.fit(row, [(sentence + advice, MEANING) for sentence in sentences.values()])
+    wanted = " ".join(model.nodes[name].label for name in check.asks[:2])  # type: ignore[union-attr]
+    sheet.fit(row, [(sentence + (f" Enter: {wanted}." if word == NOT_JUDGED else advice), MEANING) for word, sentence in sentences.items()])
     sheet.row += 1

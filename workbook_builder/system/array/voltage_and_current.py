@@ -215,6 +215,7 @@ def series_max_code(code_voltage_limit: Value, module_voc: Value, voc_factor: Va
 chapter.limit(
     name="module_voltage",
     safety=True,
+    match=True,
     label="Cold voltage within the module's own limit",
     words="Array Voc on the coldest morning, not above the maximum system voltage of the module.",
     value="array_voc_cold",
@@ -232,6 +233,7 @@ chapter.limit(
 chapter.limit(
     name="code_voltage",
     safety=True,
+    match=True,
     label="Cold voltage within the limit of the code",
     words="Array Voc on the coldest morning, not above the voltage that the profile allows at this place.",
     value="array_voc_cold",
@@ -266,12 +268,13 @@ chapter.constant(
 
 chapter.limit(
     name="coefficient",
+    match=True,
     label="Voc coefficient plausible",
     words="The module's coefficient, within what crystalline silicon has.",
     value="module_beta_voc",
     at_least="beta_strongest",
     at_most="beta_weakest",
-    unless=(("module_beta_voc", ""),),
+    unless=(("module_beta_voc", "", NOT_APPLICABLE),),
     source=cite("cec-modules", "5 % to 95 %: −0.40 to −0.28 %/°C"),
     sentences={
         PASS: "The coefficient is one that crystalline silicon has.",

@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.battery.size import CHEMISTRY, IEEE
 
 chapter = Part("sizing", continues=True)
@@ -14,6 +14,7 @@ chapter = Part("sizing", continues=True)
 chapter.limit(
     name="battery_current",
     safety=True,
+    match=True,
     label="Charge current within the battery's limit",
     words="Highest charge current, not above the largest that the bank takes.",
     value="battery_charge_i",
@@ -30,6 +31,7 @@ chapter.limit(
 chapter.limit(
     name="cold_block",
     safety=True,
+    match=True,
     label="Charging in the cold",
     words="Coldest the battery gets while charging, not below the limit of its chemistry, unless charging is blocked there.",
     value="battery_t_min",
@@ -46,6 +48,7 @@ chapter.limit(
 
 chapter.limit(
     name="charge_rate",
+    match=True,
     label="Charge rate in the good band",
     words="Highest charge current by capacity, within the band of the chemistry.",
     value="battery_c_rate",
@@ -62,6 +65,7 @@ chapter.limit(
 
 chapter.limit(
     name="set_points",
+    match=True,
     label="Absorption voltage usual for the chemistry",
     words="Absorption voltage at {t_battery:unit} within the band of the chemistry.",
     value="battery_v_absorb",
@@ -77,6 +81,7 @@ chapter.limit(
 
 chapter.limit(
     name="highest_charge",
+    match=True,
     label="Highest charge voltage usual for the chemistry",
     words="Highest charge voltage, not above that of the chemistry.",
     value="battery_v_high",
@@ -103,6 +108,7 @@ def compensated(controller_tempcomp: Value, battery_tempco: Value) -> Value:
 
 
 @chapter.check(
+    match=True,
     label="Temperature compensation fits the chemistry",
     words="Lead-acid charged above {compensation_free_high:unit} wants compensation; LiFePO4 must not be compensated.",
     value="battery_t_max",
@@ -127,6 +133,7 @@ chapter.constant("compensation_free_high", 35, "°C", "Warmest lead-acid battery
 
 chapter.limit(
     name="battery_heat",
+    match=True,
     label="Charging in the heat",
     words="Warmest the battery gets while charging, not above that of the chemistry.",
     value="battery_t_max",
@@ -141,6 +148,7 @@ chapter.limit(
 
 chapter.limit(
     name="battery_strings",
+    match=True,
     label="Battery strings in parallel",
     words="Not more strings in parallel than share their current well.",
     value="battery_parallel",
@@ -159,13 +167,14 @@ chapter.limit(
     words="Capacity of the bank, not below what days without sun, end of life, cold and margin need.",
     value="battery_bank_ah",
     at_least="battery_ah_needed",
-    unless=(("loads_state", "not run"), ("battery_ah_needed", "", INCOMPLETE)),
+    unless=(("loads_state", "not run", NOT_JUDGED), ("battery_ah_needed", "", INCOMPLETE)),
     source=IEEE,
+    asks=("load1_w", "load1_hours"),
     advice=("At least ", "battery_parallel_needed", " such strings in parallel would do."),
     sentences={
         PASS: "The bank carries the loads through the days without sun.",
         NOTE: "The bank is too small for these loads and days without sun: more capacity, smaller loads, or fewer days.",
-        NOT_APPLICABLE: "No load was entered: the size of the battery is not judged.",
+        NOT_JUDGED: "The loads are not entered.",
         INCOMPLETE: "The battery gets colder than the table of capacity factors reaches, a row of loads is "
         "unfinished, or an entry is missing.",
     },

@@ -9,7 +9,7 @@ from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.conductors.runs import LONG_HOURS, OHM, RUNS
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 
@@ -113,6 +113,9 @@ def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str 
 
 
 NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
+
+
+RUNS = ("run_array_length", "run_array_size", "run_battery_length", "run_battery_size", "run_load_length", "run_load_size")
 
 
 @chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
@@ -244,14 +247,15 @@ def runs_known(losses_array_carry_share: Value, losses_battery_carry_share: Valu
     words="What each entered run may carry, with the corrections of the profile, not below its highest current.",
     value="runs_carry_worst",
     at_least="whole",
-    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered),"INCOMPLETE",'
+    formula='IF(runs_state="not run","NOT JUDGED",IF(OR(runs_state="unfinished",runs_known<runs_entered),"INCOMPLETE",'
     'IF(ROUND(runs_carry_worst,6)>=ROUND(whole,6),"PASS","FAIL")))',
     source="ampacity",
     optional=("runs_carry_worst",),
+    asks=RUNS,
     sentences={
         PASS: "Each entered run carries its highest current at its air temperature and grouping.",
         FAIL: "A run is too thin for its current and would overheat. The sheet Cables names the smallest conductor that does.",
-        NOT_APPLICABLE: "No run was entered: the cables are not judged here.",
+        NOT_JUDGED: "No cable is entered: nobody can say whether one overheats.",
         INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or air too warm for the tables: complete it on "
         "Entries.",
     },
@@ -259,7 +263,7 @@ def runs_known(losses_array_carry_share: Value, losses_battery_carry_share: Valu
 def conductors(runs_state: Value, runs_known: Value, runs_entered: Value, runs_carry_worst: Value, whole: Value) -> Value:
     judged = where_pass(round_half_away(runs_carry_worst, 6) >= round_half_away(whole, 6), FAIL)
     unfinished = (runs_state == "unfinished") | (runs_known < runs_entered)
-    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))
+    return np.where(runs_state == "not run", NOT_JUDGED, np.where(unfinished, INCOMPLETE, judged))
 
 
 @chapter.check(
@@ -267,18 +271,19 @@ def conductors(runs_state: Value, runs_known: Value, runs_entered: Value, runs_c
     words="Drop of each entered run at its usual current, within what is allowed.",
     value="runs_drop_worst",
     at_most="whole",
-    formula='IF(runs_state="not run","N/A",IF(OR(runs_state="unfinished",runs_known<runs_entered,runs_drop_worst=""),'
+    formula='IF(runs_state="not run","NOT JUDGED",IF(OR(runs_state="unfinished",runs_known<runs_entered,runs_drop_worst=""),'
     '"INCOMPLETE",IF(ROUND(runs_drop_worst,6)<=ROUND(whole,6),"PASS","NOTE")))',
     source=OHM,
     optional=("runs_drop_worst",),
+    asks=RUNS,
     sentences={
         PASS: "Each entered run keeps its allowed drop.",
         NOTE: "A run loses more than its allowed drop: charge or load suffers. The sheet Cables names the conductor that does.",
-        NOT_APPLICABLE: "No run was entered: the allowed drops are assumed.",
+        NOT_JUDGED: "No cable is entered: the allowed drops are assumed.",
         INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or no allowed drop: complete it on Entries.",
     },
 )
 def voltage_drop(runs_state: Value, runs_known: Value, runs_entered: Value, runs_drop_worst: Value, whole: Value) -> Value:
     judged = where_pass(round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6), NOTE)
     unfinished = (runs_state == "unfinished") | (runs_known < runs_entered) | np.isnan(runs_drop_worst)
-    return np.where(runs_state == "not run", NOT_APPLICABLE, np.where(unfinished, INCOMPLETE, judged))
+    return np.where(runs_state == "not run", NOT_JUDGED, np.where(unfinished, INCOMPLETE, judged))

@@ -7,7 +7,7 @@ from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
 
 chapter = Part(
     "controller",
@@ -94,6 +94,7 @@ def parallel_max_controller(controller_i_max: Value, array_parallel: Value, arra
 chapter.limit(
     name="cold_voltage",
     safety=True,
+    match=True,
     label="Cold voltage below the controller's limit",
     words="Array Voc on the coldest morning, strictly below the controller's highest PV voltage.",
     value="array_voc_cold",
@@ -111,6 +112,7 @@ chapter.limit(
 
 @chapter.check(
     safety=True,
+    match=True,
     label="Array current within the PWM controller's rating",
     words="The array's short-circuit current must be below the rated current. Below the code's {code_current_factor} times as well: "
     "PASS; between the two: NOTE. An MPPT controller limits its own current.",
@@ -140,17 +142,19 @@ def array_current(controller_type: Value, array_isc: Value, array_isc_max: Value
 chapter.limit(
     name="short_circuit",
     safety=True,
+    match=True,
     label="Short-circuit current within the controller's PV limit",
     words="The array's highest current by the code, not above the controller's PV short-circuit limit, if it has one.",
     value="array_isc_max",
     at_most="controller_i_sc_max",
     unless=(("controller_i_sc_max", ""),),
+    asks=("controller_i_sc_max",),
     source="code_current_factor",
     sentences={
         PASS: "The PV input withstands the array's highest short-circuit current.",
         FAIL: "A fault or a reversed polarity would drive more current than the PV input withstands. Put fewer strings "
         "in parallel or choose another controller.",
-        NOT_APPLICABLE: "No short-circuit limit was entered. If the data sheet gives one, enter it: then it is checked.",
+        NOT_JUDGED: "Nobody can say whether the PV input withstands the array's highest short-circuit current.",
     },
 )
 
@@ -158,17 +162,19 @@ chapter.limit(
 chapter.limit(
     name="input_protection",
     safety=True,
+    match=True,
     label="Array current below the protection on the PV input",
     words="The array's highest current by the code, below the rating of the fuse or breaker on the PV input, if any.",
     value="array_isc_max",
     at_most="controller_ocp",
     strictly_below=True,
     unless=(("controller_ocp", ""),),
+    asks=("controller_ocp",),
     source="overcurrent",
     sentences={
         PASS: "The fuse or breaker on the PV input carries the array's current in bright sun.",
         FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "
         "that the cable and the controller allow, or fewer strings.",
-        NOT_APPLICABLE: "No protection on the PV input was entered. If there is a fuse or breaker, enter its rating.",
+        NOT_JUDGED: "Nobody can say whether a fuse or breaker on the PV input stays closed in bright sun.",
     },
 )

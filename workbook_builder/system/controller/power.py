@@ -10,7 +10,7 @@ from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.module.curve import CONDITIONS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
@@ -436,12 +436,13 @@ def mppt_gain(year_yield_g1000_sum_pwm: Value, year_yield_g1000_sum_mppt: Value)
     source=common_practice("limit of the maker's sheet"),
     optional=("controller_max_pv_power",),
 )
-def mppt_power_fits(controller_max_pv_power: Value, array_pmp: Value) -> Value:
+def power_fits(controller_max_pv_power: Value, array_pmp: Value) -> Value:
     return np.isnan(controller_max_pv_power) | (round_half_away(array_pmp, 6) <= round_half_away(controller_max_pv_power, 6))
 
 
 chapter.limit(
     name="utilisation",
+    match=True,
     label="PWM uses the array well",
     words="Power into the battery at absorption and STC, not below {utilisation_lowest:%} of rated power.",
     value="pwm_utilisation_absorb",
@@ -461,6 +462,7 @@ chapter.limit(
 
 chapter.limit(
     name="mppt_window",
+    match=True,
     label="Array voltage within the MPPT window",
     words="Array Vmp at the hottest cells, not below the highest charge voltage and the controller's headroom.",
     value="array_vmp_hot",
@@ -477,20 +479,23 @@ chapter.limit(
 
 
 @chapter.check(
+    match=True,
     label="Array power within what the MPPT controller accepts",
     words="Rated power of the array, not above the largest array that the controller accepts, if it gives one.",
     value="array_pmp",
     at_most="controller_max_pv_power",
-    formula='IF(OR(controller_type="PWM",controller_max_pv_power=""),"N/A",IF(mppt_power_fits,"PASS","NOTE"))',
+    formula='IF(controller_type="PWM","N/A",IF(controller_max_pv_power="","NOT JUDGED",IF(power_fits,"PASS","NOTE")))',
     source=common_practice("limit of the maker's sheet"),
     optional=("controller_max_pv_power",),
+    asks=("controller_max_pv_power",),
     sentences={
         PASS: "The array is within what the maker accepts.",
         NOTE: "The array is larger than the controller's maker accepts. Ask the maker whether it only limits its output, or "
         "whether it is harmed: then put fewer modules.",
-        NOT_APPLICABLE: "A PWM controller, or no largest array was entered.",
+        NOT_JUDGED: "The largest array that the controller's maker accepts is not entered.",
+        NOT_APPLICABLE: "A PWM controller converts nothing: its current is what counts.",
     },
 )
-def mppt_power(controller_type: Value, controller_max_pv_power: Value, mppt_power_fits: Value) -> Value:
-    none = (controller_type == "PWM") | np.isnan(controller_max_pv_power)
-    return np.where(none, NOT_APPLICABLE, where_pass(mppt_power_fits == 1, NOTE))
+def mppt_power(controller_type: Value, controller_max_pv_power: Value, power_fits: Value) -> Value:
+    judged = np.where(np.isnan(controller_max_pv_power), NOT_JUDGED, where_pass(power_fits == 1, NOTE))
+    return np.where(controller_type == "PWM", NOT_APPLICABLE, judged)

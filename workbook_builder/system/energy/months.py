@@ -9,7 +9,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_JUDGED, NOTE, PASS
 from workbook_builder.system.module.curve_steps import condition_columns, current_columns, given_condition, peak_columns, peak_steps, steps
 
 chapter = Part(
@@ -406,14 +406,15 @@ chapter.limit(
     words="Array-to-load ratio of the worst month, not below the target.",
     value="energy_worst_ratio",
     at_least="energy_ratio_target",
-    unless=(("energy_state", "not run"), ("energy_worst_ratio", "", INCOMPLETE)),
+    unless=(("energy_state", "not run", NOT_JUDGED), ("energy_worst_ratio", "", INCOMPLETE)),
     source=cite("ieee-1562", "1.1…1.2 not critical, 1.3…1.4 critical", FROM_MEMORY),
+    asks=("load1_w", "load1_hours", *(f"{item}_sun" for item, _ in ITEMS)),
     advice=("About ", "array_parallel_needed", " strings in parallel would do, if the controller and the battery take them."),
     sentences={
         PASS: "Even in the worst month the array gives more than the loads take.",
         NOTE: "In the worst month the array gives too little: the battery will be empty at times. More modules, smaller loads, "
         "or another source.",
-        NOT_APPLICABLE: "No sun of the months or no loads were entered: the energy is not judged.",
+        NOT_JUDGED: "The sun of the months, or the loads, are not entered.",
         INCOMPLETE: "The sun of some months, a row of loads, or something of the array is missing: complete it on Entries.",
     },
 )

@@ -11,7 +11,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE, PASS
 
 chapter = Part("enclosure", continues=True)
 CARE = common_practice("what inspectors ask for; the local code comes first")
@@ -58,11 +58,6 @@ def if_no(number: Value, *, confirmations: Table) -> Value:
     return confirmations.row(number, "if_no")
 
 
-@confirmed.running(symbol="answered", words="answers so far", formula='IF(state="blank",0,1)')
-def begun(state: Value) -> Value:
-    return np.where(state == "blank", 0, 1)
-
-
 @confirmed.running(symbol="open FAIL", words="safety questions without a yes so far", formula='IF(AND(if_no="FAIL",state<>"yes"),1,0)')
 def open_safety(if_no: Value, state: Value) -> Value:
     return np.where((if_no == "FAIL") & (state != "yes"), 1, 0)
@@ -71,6 +66,11 @@ def open_safety(if_no: Value, state: Value) -> Value:
 @confirmed.running(symbol="no FAIL", words="safety questions with a no so far", formula='IF(AND(if_no="FAIL",state="no"),1,0)')
 def refused(if_no: Value, state: Value) -> Value:
     return np.where((if_no == "FAIL") & (state == "no"), 1, 0)
+
+
+@confirmed.running(symbol="no NOTE", words="other questions with a no so far", formula='IF(AND(if_no="NOTE",state="no"),1,0)')
+def noted(if_no: Value, state: Value) -> Value:
+    return np.where((if_no == "NOTE") & (state == "no"), 1, 0)
 
 
 @confirmed.running(symbol="open NOTE", words="other questions without a yes so far", formula='IF(AND(if_no="NOTE",state<>"yes"),1,0)')
@@ -92,42 +92,47 @@ def advice(state: Value, number: Value, *, confirmations: Table) -> Value:
 LAST = f"confirmed_{QUESTIONS[-1][0]}"
 
 
+def asked(if_no: str) -> tuple[str, ...]:
+    """Return the questions of which a no means the given verdict."""
+    words = zip(QUESTIONS, _LIST.column("if_no").values, strict=True)
+    return tuple(f"confirm_{key}" for (key, _, _), word in words if word == if_no)
+
+
 @chapter.check(
     name="confirmed_safety",
     safety=True,
     label="Confirmed for safety",
     words="Each question of the list on the sheet Enclosure of which a no means FAIL is answered with yes.",
-    formula=f'IF({LAST}_begun=0,"N/A",IF({LAST}_refused>0,"FAIL",IF({LAST}_open_safety>0,"NOTE","PASS")))',
+    formula=f'IF({LAST}_refused>0,"FAIL",IF({LAST}_open_safety>0,"NOT JUDGED","PASS"))',
+    asks=asked("FAIL"),
     source=own_rule("only a yes confirms"),
     advice=("Not confirmed: ", f"{LAST}_open_safety", "; see the sheet Enclosure."),
     sentences={
         PASS: "A person confirmed each of these; this workbook cannot see whether it is so.",
-        NOTE: "Some are not confirmed: find out before anything is built.",
+        NOT_JUDGED: "Some are not confirmed: find out before anything is built.",
         FAIL: "At least one is answered with no: do not build before that is put right.",
-        NOT_APPLICABLE: "Not judged: nothing of the list is answered.",
     },
 )
-def confirmed_safety(confirmed_labels_begun: Value, confirmed_labels_refused: Value, confirmed_labels_open_safety: Value) -> Value:
-    judged = np.where(confirmed_labels_refused > 0, FAIL, np.where(confirmed_labels_open_safety > 0, NOTE, PASS))
-    return np.where(confirmed_labels_begun == 0, NOT_APPLICABLE, judged)
+def confirmed_safety(confirmed_labels_refused: Value, confirmed_labels_open_safety: Value) -> Value:
+    return np.where(confirmed_labels_refused > 0, FAIL, np.where(confirmed_labels_open_safety > 0, NOT_JUDGED, PASS))
 
 
 @chapter.check(
     name="confirmed",
     label="Confirmed for good work",
     words="Each other question of the list on the sheet Enclosure is answered with yes.",
-    formula=f'IF({LAST}_begun=0,"N/A",IF({LAST}_open_other>0,"NOTE","PASS"))',
+    formula=f'IF({LAST}_noted>0,"NOTE",IF({LAST}_open_other>0,"NOT JUDGED","PASS"))',
+    asks=asked("NOTE"),
     source=own_rule("only a yes confirms"),
     advice=("Not confirmed: ", f"{LAST}_open_other", "; see the sheet Enclosure."),
     sentences={
         PASS: "A person confirmed each of these; this workbook cannot see whether it is so.",
-        NOTE: "Some are not confirmed or answered with no: the list says what to do.",
-        NOT_APPLICABLE: "Not judged: nothing of the list is answered.",
+        NOTE: "At least one is answered with no: the list says what to do.",
+        NOT_JUDGED: "Some are not confirmed: find out.",
     },
 )
-def confirmed_check(confirmed_labels_begun: Value, confirmed_labels_open_other: Value) -> Value:
-    judged = np.where(confirmed_labels_open_other > 0, NOTE, PASS)
-    return np.where(confirmed_labels_begun == 0, NOT_APPLICABLE, judged)
+def confirmed_check(confirmed_labels_noted: Value, confirmed_labels_open_other: Value) -> Value:
+    return np.where(confirmed_labels_noted > 0, NOTE, np.where(confirmed_labels_open_other > 0, NOT_JUDGED, PASS))
 
 
 @chapter.quantity(

@@ -10,7 +10,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.controller.limits import SHEET
 
 chapter = Part(
@@ -300,19 +300,20 @@ def derated_rating(enclosure_i: Value, controller_i_derated: Value, rating_beyon
     value="enclosure_i",
     at_most="controller_i_derated",
     formula='IF(OR(controller_heat="too hot",derated_rating="over"),"FAIL",IF(derated_rating="enough","PASS",'
-    'IF(derating_unread="not judged","N/A","NOTE")))',
+    'IF(derated_rating="not known","NOT JUDGED","NOTE")))',
     source=DERATING,
+    asks=("enclosure_place", "controller_t_full", "controller_derating", "controller_t_highest"),
     sentences={
         PASS: "The controller carries the array's current in its hottest surroundings.",
-        NOTE: "It gets so warm there that the rating may not hold, or the margin is thin. Read the maker's derating curve and enter "
-        "it, give the box more air or shade, or choose a larger controller.",
+        NOTE: "There the rating is just enough for the array's short-circuit current, or the controller limits itself. Give the box more air "
+        "or shade, or choose a larger controller.",
         FAIL: "In its hottest surroundings the controller does not carry the array's current, or must not work at all. Move it to a "
         "cooler place, give the box more air, or choose a larger controller.",
-        NOT_APPLICABLE: "Not judged: the place or the derating curve of the controller is not entered.",
+        NOT_JUDGED: "Nobody can say what current the controller carries in its hottest surroundings: the maker's derating curve says it.",
     },
 )
-def enclosure_current(controller_heat: Value, derated_rating: Value, derating_unread: Value) -> Value:
-    unknown = np.where(derating_unread == "not judged", NOT_APPLICABLE, NOTE)
+def enclosure_current(controller_heat: Value, derated_rating: Value) -> Value:
+    unknown = np.where(derated_rating == "not known", NOT_JUDGED, NOTE)
     judged = np.where(derated_rating == "enough", PASS, unknown)
     return np.where((controller_heat == "too hot") | (derated_rating == "over"), FAIL, judged)
 
@@ -384,17 +385,18 @@ def ip_state(ip_solids: Value, ip_solids_least: Value, ip_water: Value, ip_water
     label="Protection against water and dust",
     words="Both digits of IP, not below the usual of the place.",
     source=IP,
-    formula='IF(enclosure_ip="","N/A",IF(ip_state="enough","PASS","NOTE"))',
+    formula='IF(enclosure_ip="","NOT JUDGED",IF(ip_state="enough","PASS","NOTE"))',
     optional=("enclosure_ip", "ip_state"),
+    asks=("enclosure_ip",),
     sentences={
         PASS: "The enclosure keeps out the water and dust that are usual there.",
         NOTE: "The enclosure lets in water or dust that must be expected there: take IP54 or better outdoors, or put it under a roof "
         "and in a room.",
-        NOT_APPLICABLE: "Not judged: the IP digits are not entered.",
+        NOT_JUDGED: "The IP digits of the enclosure are not entered.",
     },
 )
 def enclosure_ip_check(enclosure_ip: Value, ip_state: Value) -> Value:
-    return np.where(np.isnan(enclosure_ip), NOT_APPLICABLE, where_pass(ip_state == "enough", NOTE))
+    return np.where(np.isnan(enclosure_ip), NOT_JUDGED, where_pass(ip_state == "enough", NOTE))
 
 
 chapter.limit(
@@ -404,11 +406,12 @@ chapter.limit(
     value="site_altitude",
     at_most="altitude_usual",
     unless=(("site_altitude", ""),),
+    asks=("site_altitude",),
     source=INSULATION,
     sentences={
         PASS: "Ratings usually hold at this altitude.",
         NOTE: "Thin air insulates and cools less: ask the makers of controller, switches and fuses in writing how far their ratings "
         "hold there. Snow and thin air also let more sun through than the code's factor expects.",
-        NOT_APPLICABLE: "Not judged: the altitude is not entered.",
+        NOT_JUDGED: "The altitude of the site is not entered.",
     },
 )

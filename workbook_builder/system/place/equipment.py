@@ -7,7 +7,7 @@ from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.controller.limits import SHEET
 
 chapter = Part("enclosure", continues=True)
@@ -131,30 +131,43 @@ def controller_ah_own(controller_i_own: Value, hours_per_day: Value) -> Value:
     return controller_i_own * hours_per_day
 
 
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What the loads on the load output mean",
+    words="Over: more than it carries. Unknown: its rated current is not entered. Inverter: one is said to hang on it. Otherwise sound.",
+    formula='IF(load_output_rating="less","over",IF(load_output_rating<>"enough","unknown",IF(output_inverter="no","sound","inverter")))',
+    source=common_practice("all at once; motors starting take more"),
+)
+def load_output_judged(load_output_rating: Value, output_inverter: Value) -> Value:
+    carried = np.where(output_inverter == "no", "sound", "inverter")
+    return np.where(load_output_rating == "less", "over", np.where(load_output_rating == "enough", carried, "unknown"))
+
+
 @chapter.check(
     safety=True,
     label="Load output carries its loads",
     words="Peak current of the loads on it, not above the rated current of the load output.",
     value="load_output_i",
     at_most="controller_i_load",
-    formula='IF(load_output_state="not used","N/A",IF(OR(load_output_rating="",output_inverter=""),"INCOMPLETE",'
-    'IF(load_output_rating="less","FAIL",IF(AND(load_output_rating="enough",output_inverter="no"),"PASS","NOTE"))))',
+    formula='IF(load_output_state="not used","N/A",IF(load_output_judged="","INCOMPLETE",IF(load_output_judged="over","FAIL",'
+    'IF(load_output_judged="unknown","NOT JUDGED",IF(load_output_judged="sound","PASS","NOTE")))))',
     source=common_practice("all at once; motors starting take more"),
-    optional=("load_output_rating", "output_inverter"),
+    optional=("load_output_judged",),
+    asks=("controller_load_output", "controller_i_load"),
     sentences={
         PASS: "The load output carries these loads; ask its maker about motors that start.",
-        NOTE: "The rated current of the load output is not entered, or an inverter is said to hang on it: look the current up, and "
-        "put the inverter on the battery behind its own fuse, as the sheet Installation draws it.",
+        NOTE: "An inverter is said to hang on the load output. Put it on the battery behind its own fuse, as the sheet Installation draws it.",
+        NOT_JUDGED: "Nobody can say whether the load output carries its loads.",
         FAIL: "The loads can draw more than the load output carries: it trips or burns. Put large loads and the inverter on the "
         "battery, each behind its own fuse.",
-        NOT_APPLICABLE: "Not judged: no load is said to hang on the controller's load output.",
+        NOT_APPLICABLE: "No load hangs on the controller's load output.",
         INCOMPLETE: "A row of the loads is unfinished.",
     },
 )
-def load_output(load_output_state: Value, load_output_rating: Value, output_inverter: Value) -> Value:
-    sound = (load_output_rating == "enough") & (output_inverter == "no")
-    rated = np.where(load_output_rating == "less", FAIL, where_pass(sound, NOTE))
-    judged = np.where((load_output_rating == "") | (output_inverter == ""), INCOMPLETE, rated)
+def load_output(load_output_state: Value, load_output_judged: Value) -> Value:
+    carried = np.where(load_output_judged == "unknown", NOT_JUDGED, where_pass(load_output_judged == "sound", NOTE))
+    judged = np.where(load_output_judged == "", INCOMPLETE, np.where(load_output_judged == "over", FAIL, carried))
     return np.where(load_output_state == "not used", NOT_APPLICABLE, judged)
 
 
@@ -166,12 +179,13 @@ chapter.limit(
     value="array_voc_cold",
     at_most="devices_v_min",
     unless=(("devices_v_min", ""),),
+    asks=("devices_v_min",),
     source="voltage_rating",
     sentences={
         PASS: "Every device on the array's side is rated for the coldest morning.",
         FAIL: "A fuse, switch or plug is rated for less than the array gives on a cold morning: it may arc and burn instead of "
         "opening. Replace it, or put fewer modules in series.",
-        NOT_APPLICABLE: "Not judged: the rated DC voltage of the devices is not entered. Read it on each one.",
+        NOT_JUDGED: "Nobody can say whether a device on the array's side can open the array's voltage. Read it on each one.",
     },
 )
 
@@ -179,16 +193,18 @@ chapter.limit(
 @chapter.check(
     label="PWM controller disconnects the array",
     words="A series controller; the predictions here are for such a one.",
-    formula='IF(OR(controller_type="MPPT",controller_switching=""),"N/A",IF(controller_switching="series","PASS","NOTE"))',
+    formula='IF(controller_type="MPPT","N/A",IF(controller_switching="","NOT JUDGED",IF(controller_switching="series","PASS","NOTE")))',
     source=SHUNT,
     optional=("controller_switching",),
+    asks=("controller_switching",),
     sentences={
         PASS: "A series controller opens its switch when the battery is full, as this workbook expects.",
         NOTE: "A shunt controller short-circuits the array when the battery is full: its switch and the array's cables carry the "
         "short-circuit current for hours, and a meter then reads almost no voltage. Readings differ from those predicted here.",
-        NOT_APPLICABLE: "Not judged: the kind of switching is not entered, or the controller is not a PWM one.",
+        NOT_JUDGED: "The kind of switching is not entered.",
+        NOT_APPLICABLE: "An MPPT controller switches in its own way.",
     },
 )
 def switching(controller_type: Value, controller_switching: Value) -> Value:
-    judged = where_pass(controller_switching == "series", NOTE)
-    return np.where((controller_type == "MPPT") | (controller_switching == ""), NOT_APPLICABLE, judged)
+    judged = np.where(controller_switching == "", NOT_JUDGED, where_pass(controller_switching == "series", NOTE))
+    return np.where(controller_type == "MPPT", NOT_APPLICABLE, judged)

@@ -8,7 +8,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
 
 chapter = Part("enclosure", continues=True)
 AIR = cite("iec-62485-2", "air flow against hydrogen, gassing currents", FROM_MEMORY)
@@ -149,14 +149,15 @@ def ventilation_state(ventilation_opening: Value, ventilation_area: Value) -> Va
     words="The smaller opening, not below what a lead-acid bank needs. The openings lead outside, low and high.",
     value="ventilation_opening",
     at_least="ventilation_area",
-    formula='IF(ventilation_asked="no","N/A",IF(ventilation_state="","INCOMPLETE",IF(ventilation_state="not given","NOTE",'
+    formula='IF(ventilation_asked="no","N/A",IF(ventilation_state="","INCOMPLETE",IF(ventilation_state="not given","NOT JUDGED",'
     'IF(ventilation_state="enough","PASS","FAIL"))))',
     source=OPENINGS,
     optional=("ventilation_state",),
+    asks=("battery_place", "ventilation_opening"),
     advice=("Inlet and outlet of ", "ventilation_area_up", " cm² free area each would do, leading outside."),
     sentences={
         PASS: "The openings let out the hydrogen of charging. Keep doors or lids open while equalising, and keep flames and sparks away.",
-        NOTE: "The battery gives off hydrogen, which explodes. Its openings are not entered: provide them.",
+        NOT_JUDGED: "The battery gives off hydrogen, which explodes: nobody can say whether it gets out.",
         FAIL: "The openings are too small: hydrogen can gather and explode. Make them larger, or put the battery in the open air.",
         NOT_APPLICABLE: "In the open air hydrogen disperses. LiFePO4 gives off none, but cells that fail burn and give off "
         "poisonous gas: keep them away from sleeping places and escape ways.",
@@ -165,5 +166,5 @@ def ventilation_state(ventilation_opening: Value, ventilation_area: Value) -> Va
 )
 def ventilation(ventilation_asked: Value, ventilation_state: Value) -> Value:
     wide = where_pass(ventilation_state == "enough", FAIL)
-    judged = np.where(ventilation_state == "", INCOMPLETE, np.where(ventilation_state == "not given", NOTE, wide))
+    judged = np.where(ventilation_state == "", INCOMPLETE, np.where(ventilation_state == "not given", NOT_JUDGED, wide))
     return np.where(ventilation_asked == "no", NOT_APPLICABLE, judged)

@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS
 
 chapter = Part("protection", continues=True)
 
@@ -70,20 +70,21 @@ def input_fuse_state(input_fuse_cable: Value, input_fuse_size: Value) -> Value:
     value="controller_ocp",
     at_least="input_fuse_min",
     at_most="runs_array_cap",
-    formula='IF(controller_ocp="","N/A",IF(input_fuse_state="above","FAIL",IF(input_fuse_state="enough","PASS",'
+    formula='IF(controller_ocp="","NOT JUDGED",IF(input_fuse_state="above","FAIL",IF(input_fuse_state="enough","PASS",'
     'IF(input_fuse_state="low","NOTE","INCOMPLETE"))))',
     source="small_conductors",
     optional=("controller_ocp", "input_fuse_state"),
+    asks=("controller_ocp",),
     sentences={
         PASS: "The device carries the array's current for long hours and, where the cable is entered, protects it.",
         NOTE: "The device is smaller than the code asks for long hours of bright sun and may open: choose the next size, if the "
         "cable allows it.",
         FAIL: "The device is larger than the array's cable allows and does not protect it: choose a thicker cable or a smaller device.",
-        NOT_APPLICABLE: "No protection on the PV input was entered.",
+        NOT_JUDGED: "Nobody can say what protects the array's cable from the battery: no device on the PV input is entered.",
         INCOMPLETE: "The array's cable has a length but no conductor or the other way round, or air too warm for the tables.",
     },
 )
 def array_protection(controller_ocp: Value, input_fuse_state: Value) -> Value:
     enough = np.where(input_fuse_state == "enough", PASS, np.where(input_fuse_state == "low", NOTE, INCOMPLETE))
     judged = np.where(input_fuse_state == "above", FAIL, enough)
-    return np.where(np.isnan(controller_ocp), NOT_APPLICABLE, judged)
+    return np.where(np.isnan(controller_ocp), NOT_JUDGED, judged)

@@ -7,7 +7,7 @@ from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, PASS, where_pass
 from workbook_builder.system.protection.standard_sizes import next_size
 
 chapter = Part("protection", continues=True)
@@ -67,7 +67,7 @@ def battery_fuse_judged(battery_fuse_rating: Value, battery_fuse: Value) -> Valu
     unit="",
     label="That rating against the battery's cable",
     words="PASS if the cable allows it.",
-    formula='IF(runs_battery_state="not run","N/A",IF(runs_battery_cap="","INCOMPLETE",'
+    formula='IF(runs_battery_state="not run","NOT JUDGED",IF(runs_battery_cap="","INCOMPLETE",'
     'IF(ROUND(battery_fuse_judged,6)<=ROUND(runs_battery_cap,6),"PASS","FAIL")))',
     source="small_conductors",
     optional=("runs_battery_cap",),
@@ -75,7 +75,7 @@ def battery_fuse_judged(battery_fuse_rating: Value, battery_fuse: Value) -> Valu
 def battery_fuse_cable(runs_battery_state: Value, runs_battery_cap: Value, battery_fuse_judged: Value) -> Value:
     cable = where_pass(round_half_away(battery_fuse_judged, 6) <= round_half_away(runs_battery_cap, 6), FAIL)
     known = np.where(np.isnan(runs_battery_cap), INCOMPLETE, cable)
-    return np.where(runs_battery_state == "not run", NOT_APPLICABLE, known)
+    return np.where(runs_battery_state == "not run", NOT_JUDGED, known)
 
 
 @chapter.quantity(
@@ -98,14 +98,16 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
     value="battery_fuse_judged",
     at_least="battery_run_current",
     at_most="runs_battery_cap",
-    formula='IF(battery_fuse_low,"FAIL",IF(battery_fuse_cable="N/A","N/A",IF(battery_fuse_cable="PASS","PASS",'
+    formula='IF(battery_fuse_low,"FAIL",IF(battery_fuse_cable="NOT JUDGED","NOT JUDGED",IF(battery_fuse_cable="PASS","PASS",'
     'IF(battery_fuse_cable="FAIL","FAIL","INCOMPLETE"))))',
     source="code_battery_fuse",
+    asks=("run_battery_length", "run_battery_size"),
     sentences={
         PASS: "The fuse carries the controller's current and protects its cable. Put it as near to the battery's positive "
         "terminal as can be.",
         FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
-        NOT_APPLICABLE: "The battery cable was not entered: fit a fuse of at least the value shown, and not above what the cable carries.",
+        NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value shown, "
+        "and not above what the cable carries.",
         INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
     },
 )

@@ -3,7 +3,7 @@
 from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, PASS
+from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, PASS
 
 chapter = Part("protection", continues=True)
 
@@ -28,11 +28,13 @@ chapter.limit(
     value="battery_short_ka",
     at_most="battery_fuse_breaking",
     unless=(("battery_fuse_breaking", ""),),
+    asks=("battery_fuse_breaking",),
     source=common_practice("rating and breaking capacity are two checks"),
     sentences={
         PASS: "The fuse breaks the estimated short-circuit current of the bank.",
         FAIL: "The fuse cannot break the bank's short-circuit current and may burst: choose one with a higher breaking "
         "capacity for direct current.",
-        NOT_APPLICABLE: "No breaking capacity was entered: choose a fuse that breaks at least the value shown.",
+        NOT_JUDGED: "Nobody can say whether the fuse breaks the short-circuit current of the bank. Choose one that breaks at least the value "
+        "shown.",
     },
 )

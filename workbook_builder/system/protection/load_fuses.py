@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
 
 chapter = Part("wiring", continues=True)
@@ -122,19 +122,20 @@ def load_fuses_open(load_fuse_i: Value, load_fuse: Value, inverter_fuse_i: Value
     label="Fuses of the loads",
     words="A standard fuse for {code_battery_fuse} times the loads' current, not above what their cable and the load output allow.",
     value="load_fuses_open",
-    formula='IF(loads_state="not run","N/A",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
-    'IF(load_fuse_most="","N/A","PASS"))))',
+    formula='IF(loads_state="not run","NOT JUDGED",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
+    'IF(load_fuse_most="","NOT JUDGED","PASS"))))',
     source=OUTPUT,
     optional=("load_fuse_most",),
+    asks=("load1_w", "load1_hours", "run_load_length", "run_load_size"),
     sentences={
         PASS: "Each has a standard size; the sheet Installation names it.",
         NOTE: "No standard size fits: a fuse for these loads is above what their cable or the load output allows. Take a thicker cable, "
         "or put the loads on the battery, behind their own fuse.",
-        NOT_APPLICABLE: "Not judged: no load, or no cable to the loads, is entered.",
+        NOT_JUDGED: "No load, or no cable to the loads, is entered.",
         INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
     },
 )
 def load_fuses(loads_state: Value, load_fuses_open: Value, load_fuse_most: Value) -> Value:
     judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
-    known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_APPLICABLE, judged)
-    return np.where(loads_state == "not run", NOT_APPLICABLE, np.where(loads_state == "unfinished", INCOMPLETE, known))
+    known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_JUDGED, judged)
+    return np.where(loads_state == "not run", NOT_JUDGED, np.where(loads_state == "unfinished", INCOMPLETE, known))
