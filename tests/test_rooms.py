@@ -146,9 +146,7 @@ def _called(call: ast.Call) -> set[str]:
 
 def test_one_module_alone_writes_formulas() -> None:
     written = [
-        name
-        for name, tree in modules(".")
-        if any(isinstance(node, ast.Call) and "Formula" in _called(node) for node in ast.walk(tree))
+        name for name, tree in modules(".") if any(isinstance(node, ast.Call) and "Formula" in _called(node) for node in ast.walk(tree))
     ]
     assert written == ["file/formula_cells.py"]
 
