@@ -117,7 +117,7 @@ def _fetching(arguments: tuple[Argument, ...]) -> Callable[[Mapping[str, Any]], 
         return lambda values: tuple(values[one] if isinstance(one, str) else _given(one, values) for one in arguments)
     if len(keys) == 1:
         return lambda values: (values[keys[0]],)
-    return itemgetter(*keys) if keys else lambda values: ()
+    return itemgetter(*keys) if keys else lambda _: ()
 
 
 def _given(argument: Given | Range, values: Mapping[str, Any]) -> Any:
