@@ -27,7 +27,7 @@ from tests.strategies import (
 )
 from tests.support import differences, evaluation, example, example_inputs, model, places, whole_example, write_stale
 
-BATCH, BATCHES = 100, 13  # for each of four profiles: 5,200 designs
+BATCH, BATCHES = 100, 9  # for each of four profiles: 3,600 designs
 PARTS = 3  # of the batches of a profile, so that several workers share them
 SENTENCES = 4  # in every fourth batch the texts for the eye are compared as well, which are worked design by design
 ENOUGH = 6000  # cells to compare in the others
