@@ -125,7 +125,7 @@ def test_those_designs_reach_every_outcome(profile: str) -> None:
 def test_the_example_passes_and_what_is_left_blank_is_said_to_be_not_judged(profile: str) -> None:
     assert {evaluate(example(), profile)[f"check_{name}"] for name in CHECKS} == {"PASS"}
     blank = evaluate(without(*OPTIONAL), profile)
-    assert {name: blank[f"check_{name}"] for name in CHECKS} == dict.fromkeys(CHECKS, "N/A") | {"ventilation": "NOTE"}
+    assert {name: blank[f"check_{name}"] for name in CHECKS} == dict.fromkeys(CHECKS, "NOT JUDGED")
 
 
 # ---- heat
@@ -216,7 +216,7 @@ def test_the_opening_that_is_advised_passes_and_one_square_centimetre_less_does_
 
 def test_the_meaning_of_a_missing_opening_names_the_area_that_would_do() -> None:
     values = evaluation().all_values(without("ventilation_opening"))
-    assert values["check_ventilation"] == "NOTE"
+    assert values["check_ventilation"] == "NOT JUDGED"
     assert "182 cm²" in values["meaning_check_ventilation"]  # 0.05 × 12 × 20 × 540 / 1000 × 28 = 181.44
 
 
@@ -258,7 +258,7 @@ def test_the_load_output_carries_what_hangs_on_it() -> None:
     """DC: 72 W of lamps and 45 W of refrigerator, 117 W; all loads with 230 W of AC through 90 % and 6 W idle: 378.6 W; at 22.8 V."""
     for hung, watts in (("DC loads", 117), ("all loads", 117 + 230 / 0.9 + 6)):
         amps = watts / 22.8
-        for rated, outcome in ((amps - 0.01, "FAIL"), (amps + 0.01, "PASS" if hung == "DC loads" else "NOTE"), (None, "NOTE")):
+        for rated, outcome in ((amps - 0.01, "FAIL"), (amps + 0.01, "PASS" if hung == "DC loads" else "NOTE"), (None, "NOT JUDGED")):
             values = evaluate(example(controller_load_output=hung, controller_i_load=rated))
             assert values["load_output_i"] == pytest.approx(amps, rel=1e-12)
             assert values["check_load_output"] == outcome
@@ -273,16 +273,17 @@ def test_the_load_output_carries_what_hangs_on_it() -> None:
 def test_only_a_yes_confirms(name: str, answer: str | None) -> None:
     values = evaluate(example(**{name: answer}))
     own, other = ("confirmed_safety", "confirmed") if name in SAFETY else ("confirmed", "confirmed_safety")
-    expected = {"no": "FAIL" if name in SAFETY else "NOTE", "not known": "NOTE", None: "NOTE", "maybe": "INCOMPLETE"}[answer]
+    expected = {"no": "FAIL" if name in SAFETY else "NOTE", "maybe": "INCOMPLETE"}.get(str(answer), "NOT JUDGED")
     assert values[f"check_{own}"] == expected
     assert values[f"check_{other}"] == ("INCOMPLETE" if answer == "maybe" else "PASS")
 
 
-def test_a_single_answer_makes_all_the_others_count_as_open() -> None:
-    values = evaluation().all_values(without(*CONFIRM, confirm_mesh="yes"))
-    assert (values["check_confirmed_safety"], values["check_confirmed"]) == ("NOTE", "NOTE")
-    assert "Not confirmed: 5;" in values["meaning_check_confirmed_safety"]
-    assert "Not confirmed: 6;" in values["meaning_check_confirmed"]
+def test_each_question_without_an_answer_is_asked_for_by_name() -> None:
+    values = evaluation().all_values(without(*CONFIRM, confirm_mesh="yes", confirm_surge="not known"))
+    labels = {entry.name: entry.label for entry in model().inputs}
+    for check, asked in (("check_confirmed_safety", SAFETY), ("check_confirmed", [name for name in CONFIRM if name not in SAFETY])):
+        assert values[check] == "NOT JUDGED"
+        assert [name for name in asked if labels[name] in values[f"meaning_{check}"]] == [name for name in asked if name != "confirm_mesh"]
 
 
 @SETTINGS
@@ -292,11 +293,10 @@ def test_the_list_is_judged_as_counted_by_hand(answers: list[str | None]) -> Non
     values = evaluate(example(**given_answers))
     safety = [answer for name, answer in given_answers.items() if name in SAFETY]
     others = [answer for name, answer in given_answers.items() if name not in SAFETY]
-    if not any(answers):
-        expected = ("N/A", "N/A")
-    else:
-        worst = "FAIL" if "no" in safety else "PASS" if set(safety) == {"yes"} else "NOTE"
-        expected = (worst, "PASS" if set(others) == {"yes"} else "NOTE")
+    expected = tuple(
+        worst if "no" in asked else "PASS" if set(asked) == {"yes"} else "NOT JUDGED"
+        for asked, worst in ((safety, "FAIL"), (others, "NOTE"))
+    )
     assert (values["check_confirmed_safety"], values["check_confirmed"]) == expected
 
 
@@ -313,4 +313,4 @@ def test_what_is_blank_never_passes() -> None:
     }
     assert set(own) <= set(example_inputs())
     for name, check in own.items():
-        assert evaluate(without(name))[f"check_{check}"] in {"N/A", "NOTE"}, name
+        assert evaluate(without(name))[f"check_{check}"] == "NOT JUDGED", name

@@ -14,7 +14,7 @@ import pytest
 
 from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.support import STALE, cables, differences, entries, evaluation, example, model, places, whole_example, write_stale
-from workbook_builder.evaluation.outcome import UNPROVEN, VERDICTS
+from workbook_builder.evaluation.overall import UNPROVEN, VERDICTS
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES
 from workbook_builder.file.building import build, plan_for
