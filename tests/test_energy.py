@@ -13,7 +13,7 @@ import pytest
 
 from tests.engines import engine
 from tests.strategies import PROFILES, as_entries, as_reference, plausible
-from tests.support import differences, evaluation, example, model, write_stale
+from tests.support import differences, evaluation, example, model, whole_example, write_stale
 from tests.weather import MONTHS, SITES, Year, module, modules, site, year
 from workbook_builder import evaluate
 
