@@ -67,7 +67,7 @@ DESIGNS = {
         controller_switching="shunt",
         ventilation_opening=120,
         confirm_earthing="no",
-        confirm_mesh="not known",
+        confirm_mesh="no",
     ),
     "half of it known": without(
         "controller_derating",

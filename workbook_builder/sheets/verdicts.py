@@ -29,6 +29,7 @@ HEADINGS = (
     "Name",
 )
 WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 9))
+WAITS = '"waits";;"no"'  # how 1 and 0 are shown
 WANTED = SENTENCES + len(SAYS) + 2  # beside the sentences and the two parts of an advice
 
 
@@ -66,7 +67,7 @@ def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.banner("Entries without which checks are NOT JUDGED", "section", SOURCE)
     heads = {
         LABEL: "Entry",
-        VERDICT: "A safety check waits for it",
+        VERDICT: "A safety check waits",
         MEANING: "Blank now: select a name to go to its cell",
         RULE: "Asked for by",
     }
@@ -83,7 +84,7 @@ def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
         plan.give(f"label_{entry.name}", sheet, sheet.row, LABEL)
         sheet.links[sheet.row, MEANING] = f"entry_{entry.name}"  # a formula: a text with a link is not wrapped everywhere
         if any(check.safety for check in checks):
-            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "number")
+            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "centre", WAITS)
             last = sheet.row
         sheet.put(MEANING, Worked(blank(entry.name)), "text")
         sheet.put(RULE, ", ".join(check.label for check in checks), "small")
