@@ -171,7 +171,7 @@ def test_beyond_the_accepted_latitudes_nothing_is_estimated() -> None:
 
 def test_eleven_of_twelve_months_are_unfinished_and_none_is_not_run() -> None:
     for month in MONTHS:
-        values = evaluate(example(**{f"{month}_sun": None}))
+        values = evaluate(whole_example(**{f"{month}_sun": None}))
         assert (values["energy_state"], values["check_energy"]) == ("unfinished", "INCOMPLETE")
         assert values["energy_worst_ratio"] is None
         assert values["verdict"] in ("INCOMPLETE", "FAIL")
@@ -186,7 +186,7 @@ def test_eleven_of_twelve_months_are_unfinished_and_none_is_not_run() -> None:
 def test_a_refused_month_is_not_left_out(junk: Any) -> None:
     values = evaluate(example(jun_sun=junk))
     assert values["check_energy"] == "INCOMPLETE"
-    only = evaluate(example(**twelve("sun", [junk] + [None] * 11)))
+    only = evaluate(whole_example(**twelve("sun", [junk] + [None] * 11)))
     assert only["verdict"] in ("INCOMPLETE", "FAIL")
 
 
