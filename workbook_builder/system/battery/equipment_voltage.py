@@ -87,7 +87,7 @@ chapter.limit(
     name="controller_battery_voltage",
     safety=True,
     match=True,
-    label="Controller withstands the battery's voltage",
+    label="Controller withstands battery voltage",
     words="Highest charge voltage of the coldest battery, not above what the battery side of the controller withstands.",
     value="battery_v_high_cold",
     at_most="controller_v_high",
