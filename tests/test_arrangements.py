@@ -107,8 +107,9 @@ DESIGNS: dict[str, dict[str, Any]] = {
         "battery_t_min": -5,
         "battery_t_max": 25,
         "battery_tempco": -6,
+        "battery_v_absorb": 29.2,
         "site_t_max": 0,
-        "module_vmp": 15.8,
+        "module_vmp": 16.2,
         "module_pmp": None,
     },
     "PWM, low absorption": battery(24)

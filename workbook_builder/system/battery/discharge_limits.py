@@ -115,12 +115,13 @@ def discharge_depth(depth_beyond_hard: Value, depth_beyond_usual: Value) -> Valu
     symbol="DoD,end",
     unit="%",
     label="Depth of discharge at the end of the days without sun",
-    words="Charge of the loads in these days, by the capacity of the bank; at most the whole. Empty while no load is entered.",
-    formula="MIN(whole_percent,load_ah_design*autonomy_days/battery_bank_ah*whole_percent)",
+    words="Charge of the loads in these days, by the capacity at {rate_long} hours or less; at most the whole. Empty while no load is "
+    "entered.",
+    formula="MIN(whole_percent,load_ah_design*autonomy_days/battery_rate_ah*whole_percent)",
     source=own_rule("plain quotient"),
 )
-def autonomy_depth(whole_percent: Value, load_ah_design: Value, autonomy_days: Value, battery_bank_ah: Value) -> Value:
-    return np.minimum(whole_percent, load_ah_design * autonomy_days / battery_bank_ah * whole_percent)
+def autonomy_depth(whole_percent: Value, load_ah_design: Value, autonomy_days: Value, battery_rate_ah: Value) -> Value:
+    return np.minimum(whole_percent, load_ah_design * autonomy_days / battery_rate_ah * whole_percent)
 
 
 @chapter.quantity(
