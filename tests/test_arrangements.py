@@ -64,11 +64,22 @@ LIMITS = {
     "battery voltage": ("check_controller_battery_voltage", "FAIL"),
     "voltage of loads": ("check_loads_voltage", "FAIL"),
     "voltage of inverter": ("check_inverter_voltage", "FAIL"),
+    "sparks": ("check_spark_distance", "FAIL"),
+    "battery management": ("check_management", "FAIL"),
+    "battery disconnect": ("check_duty_battery_emergency", "FAIL"),
+    "code duty": ("check_duty_arc_fault", "FAIL"),
 }
 COVERED = sorted({check for check, _ in LIMITS.values()})
 BATTERY_FAULTS = {f"check_{name}" for group in GROUPS for name in group}
 # they judge the site or the battery, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
-SITE_ONLY = {"check_ventilation", "check_load_output", "check_confirmed_safety"} | BATTERY_FAULTS
+SITE_ONLY = {
+    "check_ventilation",
+    "check_spark_distance",
+    "check_load_output",
+    "check_confirmed_safety",
+    "check_management",
+    "check_duty_battery_emergency",
+} | BATTERY_FAULTS
 
 SIXTY: dict[str, Any] = {
     "module_voc": 38.1,
@@ -140,6 +151,7 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "PWM, derated in a hot box": {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
     "PWM, hotter than a curve without slope": {"enclosure_rise": 24, "controller_t_full": 45, "controller_t_highest": 60},
     "PWM, devices of 40 V": {"devices_v_min": 40},
+    "MPPT, no arc-fault protection": battery(24) | MPPT | {"confirm_arc_fault": "no"},
     "MPPT, derated in a hot box": battery(24) | MPPT | {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
 }
 
@@ -156,6 +168,7 @@ WITHOUT_SITE: dict[str, Any] = dict.fromkeys(
         "controller_t_highest",
         "devices_v_min",
         "ventilation_opening",
+        "battery_spark_distance",
     )
 )
 """The ratings of the example's site would come first where a design looks for another limit."""
@@ -243,6 +256,9 @@ FURTHER: dict[str, dict[str, Any]] = {
     "battery voltage": {"controller_v_high": 30.9},
     "voltage of loads": {"loads_v_high": 30.9},
     "voltage of inverter": {"inverter_v_high": 30.9},
+    "sparks": {"battery_spark_distance": 100},
+    "battery management": {"battery_chemistry": "LiFePO4", "controller_tempcomp": "no", "confirm_management": "no"},
+    "battery disconnect": {"battery_building": "dwelling", "confirm_battery_emergency": "no"},
 }
 
 
@@ -250,6 +266,17 @@ FURTHER: dict[str, dict[str, Any]] = {
 def test_an_arrangement_that_fits_but_for_its_battery_fuses_or_site_fails(limit: str) -> None:
     row = next(row for row in arrangements(example(**FURTHER[limit]), "nec-2023") if (row["series"], row["parallel"]) == (2, 3))
     assert (row["verdict"], row["limited_by"]) == ("FAIL", limit)
+
+
+def test_a_duty_of_the_code_that_is_refused_fails_the_arrangements_whose_voltage_or_current_reaches_it() -> None:
+    """Ground-fault protection from 30 V or 8 A: one module alone has 25.1 V and 11.5 A; in a module of 5 A only voltage reaches it."""
+    few: dict[str, Any] = {"module_isc": 5.2, "module_imp": 4.8, "module_pmp": None, "controller_type": "MPPT"}
+    for changes, free in (({}, set()), (few, {(1, 1)})):
+        found = arrangements(example(**{"confirm_ground_fault": "no", "battery_nominal": 12} | changes), "nec-2023")
+        refused = {(row["series"], row["parallel"]) for row in found if row["limited_by"] == "code duty"}
+        passing = {(row["series"], row["parallel"]) for row in found if row["verdict"] != "FAIL"}
+        assert refused
+        assert passing <= free
 
 
 def test_a_place_too_hot_to_work_in_fails_every_arrangement() -> None:

@@ -32,7 +32,7 @@ from workbook_builder.system.conductors import run_checks, runs, strings_links_e
 from workbook_builder.system.controller import charging, limits, power
 from workbook_builder.system.energy import loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
-from workbook_builder.system.place import confirmations, enclosure, equipment, ventilation
+from workbook_builder.system.place import confirmations, duties, enclosure, equipment, site_faults, sparks, ventilation
 from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
 from workbook_builder.system.site import air
 
@@ -71,7 +71,10 @@ MODULES = (
     enclosure,
     equipment,
     ventilation,
+    sparks,
     confirmations,
+    duties,
+    site_faults,
     printed_sheet,
     readings,
     prediction,

@@ -305,8 +305,8 @@ def derated_rating(enclosure_i: Value, controller_i_derated: Value, rating_beyon
     asks=("enclosure_place", "controller_t_full", "controller_derating", "controller_t_highest"),
     sentences={
         PASS: "The controller carries the array's current in its hottest surroundings.",
-        NOTE: "There the rating is just enough for the array's short-circuit current, or the controller limits itself. Give the box more "
-        "air or shade, or choose a larger controller.",
+        NOTE: "There the rating is just enough for the array's short-circuit current, or the controller limits itself. Give the box "
+        "more air or shade, or choose a larger controller.",
         FAIL: "In its hottest surroundings the controller does not carry the array's current, or must not work at all. Move it to a "
         "cooler place, give the box more air, or choose a larger controller.",
         NOT_JUDGED: "Nobody can say what current the controller carries in its hottest surroundings, or whether it may work there. The "
