@@ -128,7 +128,7 @@ def voltage_margin(array_voc_cold: Value, controller_v_max: Value) -> Value:
 chapter.limit(
     name="voltage_margin",
     match=True,
-    label="Margin below the controller's voltage limit",
+    label="Margin below controller's voltage limit",
     words="Share of the controller's limit that array Voc leaves on the coldest morning, not below {voltage_margin_least:%}.",
     value="voltage_margin",
     at_least="voltage_margin_least",

@@ -117,7 +117,7 @@ def voltage_is_found(controller_finds: Value, battery_nominal: Value, *, automat
 @chapter.check(
     safety=True,
     match=True,
-    label="Controller finds the bank's voltage by itself",
+    label="Controller finds the bank's voltage",
     words="Where the controller is set to automatic: the nominal voltage of the bank is among those that it finds.",
     value="battery_nominal",
     formula='IF(controller_nominal="","N/A",IF(controller_nominal<>"automatic","N/A",'
