@@ -28,9 +28,10 @@ HEADINGS = (
     "Source",
     "Name",
 )
-WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 9))
+WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 10))
+ADVICE = range(SENTENCES + len(SAYS), SENTENCES + len(SAYS) + 3)  # the parts of an advice that are texts, beside the sentences
+WANTED = ADVICE.stop
 WAITS = '"waits";;"no"'  # how 1 and 0 are shown
-WANTED = SENTENCES + len(SAYS) + 2  # beside the sentences and the two parts of an advice
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -43,7 +44,10 @@ def add(plan: Plan, model: Model) -> Sheet:
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
     sheet.line(
-        [*((heading, "head") for heading in HEADINGS), *((word, "head") for word in (*SAYS, "Advice", "of what", "Entries asked for"))]
+        [
+            *((heading, "head") for heading in HEADINGS),
+            *((word, "head") for word in (*SAYS, "Advice", "of what", "without a number", "Entries asked for")),
+        ]
     )
     first = sheet.row
     placed: list[tuple[int, int]] = []
@@ -179,14 +183,15 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
             sheet.put(column, sentences[word], "quiet")
             plan.give(f"{check.name}_{SAYS[word]}", sheet, row, column)
     if check.advice:
-        before, _, after = check.advice
-        for column, (side, text) in enumerate((("before", before.strip()), ("after", after)), SENTENCES + len(SAYS)):
+        before, _, *rest = check.advice
+        sides = zip(ADVICE, ("before", "after", "otherwise"), (before.strip(), *rest), strict=False)
+        for column, side, text in sides:
             sheet.put(column, text, "quiet")
             plan.give(f"{check.name}_{side}", sheet, row, column)
     if check.asks:
         sheet.put(WANTED, Worked(f"wanted_{check.name}"), "quiet")
         sheet.links[row, VERDICT] = f"entry_{check.asks[0]}"
-    advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
+    advice = f" {max(f'{check.advice[0]}00{check.advice[2]}', *check.advice[3:], key=len)}" if check.advice else ""
     wanted = " ".join(model.nodes[name].label for name in check.asks[:2])  # type: ignore[union-attr]
     sheet.fit(row, [(sentence + (f" Enter: {wanted}." if word == NOT_JUDGED else advice), MEANING) for word, sentence in sentences.items()])
     sheet.row += 1
