@@ -75,7 +75,7 @@ DESIGNS = {
         controller_switching="shunt",
         ventilation_opening=120,
         confirm_earthing="no",
-        confirm_mesh="not known",
+        confirm_mesh="no",
     ),
     "half of it known": without(
         "controller_derating",
@@ -93,7 +93,7 @@ DESIGNS = {
     "LiFePO4 beyond its limits": example(battery_chemistry="LiFePO4", controller_tempcomp="no", confirm_management="no"),
     "LiFePO4, limits not known": without("confirm_management", battery_chemistry="LiFePO4", controller_tempcomp="no"),
     "mesh missing": example(confirm_mesh="no"),
-    "an inverter on the load output": example(controller_load_output="all loads", controller_i_load=30),
+    "an inverter on the load output": example(controller_load_output="all loads", controller_i_load=100),
     "nobody's name": without("confirm_by"),
     "junk everywhere": example(**JUNK),
     "a row of loads unfinished, warm without a curve": without(*CURVE, "load1_hours", site_t_max=38),
@@ -191,8 +191,8 @@ def test_a_pass_means_that_the_line_carries_the_array(rated: float, site: float,
         assert values["check_array_current"] == "NOTE"
 
 
-def test_without_the_makers_curve_nothing_is_judged_and_too_hot_fails() -> None:
-    for site in (34, 35, 35.1, 50):
+def test_without_the_makers_curve_nothing_is_judged_but_too_hot_fails() -> None:
+    for site in (10, 34, 35, 35.1, 50):
         assert evaluate(without(*CURVE, site_t_max=site))["check_enclosure_current"] == "NOT JUDGED"
     for site, outcome in ((40, "NOT JUDGED"), (55, "NOT JUDGED"), (55.1, "FAIL")):
         values = evaluate(without("controller_t_full", "controller_derating", site_t_max=site, controller_t_highest=60))
@@ -202,7 +202,8 @@ def test_without_the_makers_curve_nothing_is_judged_and_too_hot_fails() -> None:
 def test_half_a_curve_is_never_a_pass_where_it_matters() -> None:
     assert evaluate(without("controller_derating", site_t_max=40))["check_enclosure_current"] == "PASS"  # not derated at 45 °C
     assert evaluate(without("controller_derating", site_t_max=40.1))["check_enclosure_current"] == "NOT JUDGED"
-    assert evaluate(without("controller_t_full", "controller_t_highest", site_t_max=30))["check_enclosure_current"] == "NOT JUDGED"
+    assert evaluate(without("controller_t_full", site_t_max=30))["check_enclosure_current"] == "NOT JUDGED"
+    assert evaluate(without("controller_t_highest", site_t_max=30))["check_enclosure_current"] == "NOT JUDGED"
 
 
 # ---- hydrogen
@@ -350,6 +351,14 @@ def test_only_a_yes_confirms(name: str, answer: str | None) -> None:
     assert values[f"check_{other}"] == ("INCOMPLETE" if answer == "maybe" else "PASS")
 
 
+def test_each_question_without_an_answer_is_asked_for_by_name() -> None:
+    values = evaluation().all_values(without(*CONFIRM, confirm_mesh="yes", confirm_surge="not known"))
+    labels = {entry.name: entry.label for entry in model().inputs}
+    for check, asked in (("check_confirmed_safety", SAFETY), ("check_confirmed", [name for name in CONFIRM if name not in SAFETY])):
+        assert values[check] == "NOT JUDGED"
+        assert [name for name in asked if labels[name] in values[f"meaning_{check}"]] == [name for name in asked if name != "confirm_mesh"]
+
+
 @pytest.mark.parametrize("name", NAMED)
 def test_a_list_of_yes_without_a_name_and_a_date_is_not_judged(name: str) -> None:
     values = evaluation().all_values(without(name))
@@ -386,7 +395,6 @@ def test_what_is_blank_never_passes() -> None:
         "site_altitude": "altitude",
         "devices_v_min": "devices_voltage",
         "controller_i_load": "load_output",
-        "controller_load_output": "load_output",
         "controller_switching": "switching",
         "ventilation_opening": "ventilation",
         "battery_spark_distance": "spark_distance",

@@ -4,7 +4,18 @@ from __future__ import annotations
 
 from workbook_builder.language.chapters import assembled
 from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
-from workbook_builder.system.battery import bank, checks, size
+from workbook_builder.system.battery import (
+    bank,
+    blocks_and_heat,
+    charge_limit_checks,
+    charge_limits,
+    checks,
+    discharge_limits,
+    equipment_voltage,
+    faults,
+    hour_rate,
+    size,
+)
 from workbook_builder.system.commissioning import (
     diagnosis,
     full_battery,
@@ -39,7 +50,14 @@ MODULES = (
     chart_points,
     loads,
     size,
+    hour_rate,
     checks,
+    charge_limits,
+    charge_limit_checks,
+    discharge_limits,
+    blocks_and_heat,
+    equipment_voltage,
+    faults,
     months,
     runs,
     run_checks,

@@ -57,10 +57,11 @@ def rating(cold_voltage: Value, module_voltage: Value, code_voltage: Value, devi
 @by_series.column(
     kind="text",
     words="what fails whatever the number of modules",
-    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging","nothing"))',
+    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging",battery_fault_1))',
 )
-def blocked(voltage_class: Value, cold_block: Value) -> Value:
-    return first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+def blocked(voltage_class: Value, cold_block: Value, battery_fault_1: Value) -> Value:
+    first = first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+    return np.where(first == NONE, battery_fault_1, first)
 
 
 @by_series.column(
