@@ -299,7 +299,9 @@ def test_a_duty_of_the_code_that_is_refused_fails_the_arrangements_whose_voltage
     """Ground-fault protection from 30 V or 8 A: one module alone has 25.1 V and 11.5 A; in a module of 5 A only voltage reaches it."""
     few: dict[str, Any] = {"module_isc": 5.2, "module_imp": 4.8, "module_pmp": None, "controller_type": "MPPT"}
     for changes, free in (({}, set()), (few, {(1, 1)})):
-        found = arrangements(example(**{"confirm_ground_fault": "no", "battery_nominal": 12} | changes), "nec-2023")
+        found = arrangements(
+            example(**{"confirm_ground_fault": "no", "battery_nominal": 12, "controller_nominal": 12} | changes), "nec-2023"
+        )
         refused = {(row["series"], row["parallel"]) for row in found if row["limited_by"] == "code duty"}
         passing = {(row["series"], row["parallel"]) for row in found if row["verdict"] != "FAIL"}
         assert refused
