@@ -13,13 +13,14 @@ from workbook_builder.evaluation.wanted import blank, list_of
 from workbook_builder.language.declare import Check
 from workbook_builder.language.inputs import EntryTable, Input
 from workbook_builder.language.limits import margin, margin_formula
-from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
+from workbook_builder.language.steps import Argument, Given, Range, Step, taking
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.templates import Instance, Template
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS
 from workbook_builder.language.wording import number_text
 
 MARKS = {PASS: "✓", FAIL: "✗", NOTE: "!", NOT_APPLICABLE: "–", NOT_JUDGED: "○", INCOMPLETE: "?"}
+WITH_OTHERWISE = 4  # parts of an advice that says something where there is no number
 NAMED = 4  # entries that a sentence names one by one
 WAITING = "Not judged yet: one of these is missing or was not accepted (sheet Entries, column Status): "
 SAYS = {
@@ -50,14 +51,16 @@ def line_of(check: Check, rests_on: Sequence[Input]) -> Instance:
     bound |= {"verdict": check.name, "signs": MARK_SIGNS, "words": MARK_WORDS}
     bound |= {side: name for side in ("value", "at_least", "at_most") if (name := getattr(check, side))}
     if check.advice:
-        before, count, after = check.advice
+        before, count, after, *otherwise = check.advice
         bound |= {"before": Given(before.strip(), f"{check.name}_before"), "count": count}
         bound |= {"after": Given(after, f"{check.name}_after")}
+        if otherwise:
+            bound["otherwise"] = Given(otherwise[0], f"{check.name}_otherwise")
     bound |= {f"blank{number}": blank(name) for number, name in enumerate(check.asks, 1)}
     limits = tuple(side for side in ("at_least", "at_most") if side in bound)
     words = tuple(word for word in SAYS if word in sentences)
     names = {step: f"{step}_{check.name}" for step in ("mark", "margin", "wanted", "meaning")}
-    return Instance(f"line_of_{check.name}", _line(limits, words, bool(check.advice), check.asks), bound, check.label, names=names)
+    return Instance(f"line_of_{check.name}", _line(limits, words, len(check.advice or ()), check.asks), bound, check.label, names=names)
 
 
 def said(check: Check, rests_on: Sequence[Input]) -> dict[str, str]:
@@ -69,8 +72,8 @@ MARK_SIGNS, MARK_WORDS = Range("mark_signs", values=tuple(MARKS.values())), Rang
 
 
 @cache
-def _line(limits: tuple[str, ...], words: tuple[str, ...], advised: bool, asks: tuple[str, ...]) -> Template:
-    template = Template(f"line of a check: {', '.join((*limits, *words))}{', advice' * advised}, {len(asks)} entries")
+def _line(limits: tuple[str, ...], words: tuple[str, ...], advised: int, asks: tuple[str, ...]) -> Template:
+    template = Template(f"line of a check: {', '.join((*limits, *words))}, advice of {advised}, {len(asks)} entries")
 
     @template.step(kind="text", words="The sign of the verdict.", formula="INDEX(signs,MATCH(verdict,words,0))", guarded=False, single=True)
     def mark(signs: Any, verdict: Any, words: Any) -> Any:
@@ -86,7 +89,7 @@ def _line(limits: tuple[str, ...], words: tuple[str, ...], advised: bool, asks: 
     return template
 
 
-def _meaning(words: tuple[str, ...], advised: bool) -> Step:
+def _meaning(words: tuple[str, ...], advised: int) -> Step:
     *given, last = words
     formula = "".join(f'IF(verdict="{word}",{SAYS[word]},' for word in given) + SAYS[last] + ")" * len(given)
     names = ["verdict", *(SAYS[word] for word in words)]
@@ -96,8 +99,13 @@ def _meaning(words: tuple[str, ...], advised: bool) -> Step:
     if advised:
         wanted = ",".join(f'verdict="{word}"' for word in (FAIL, NOTE) if word in words)
         wanted = f"OR({wanted})" if "," in wanted else wanted
-        formula += f'&IF(AND({wanted},COUNT(count)=1)," "&before&" "&ROUND(ROUND(count,6),0)&after,"")'
+        said = 'before&" "&ROUND(ROUND(count,6),0)&after'
         names += ["before", "count", "after"]
+        if advised == WITH_OTHERWISE:
+            formula += f'&IF({wanted}," "&IF(COUNT(count)=1,{said},otherwise),"")'
+            names.append("otherwise")
+        else:
+            formula += f'&IF(AND({wanted},COUNT(count)=1)," "&{said},"")'
     return Step(
         name="meaning",
         words="What the verdict means, and what to change.",
@@ -109,13 +117,15 @@ def _meaning(words: tuple[str, ...], advised: bool) -> Step:
     )
 
 
-def _sentence(verdict: str, before: str = "", count: float = np.nan, after: str = "", wanted: str = "", **says: str) -> str:
-    advice = (
-        ""
-        if verdict not in (FAIL, NOTE) or np.isnan(count)
-        else f" {before} {number_text(round_half_away(round_half_away(count, 6), 0))}{after}"
-    )
-    return says[SAYS[verdict]] + (f" Enter: {wanted}" if verdict == NOT_JUDGED else "") + advice
+def _sentence(
+    verdict: str, before: str = "", count: float = np.nan, after: str = "", otherwise: str = "", wanted: str = "", **says: str
+) -> str:
+    said = says[SAYS[verdict]] + (f" Enter: {wanted}" if verdict == NOT_JUDGED else "")
+    if verdict not in (FAIL, NOTE):
+        return said
+    if np.isnan(count):
+        return f"{said} {otherwise}" if otherwise else said
+    return f"{said} {before} {number_text(round_half_away(round_half_away(count, 6), 0))}{after}"
 
 
 # ---- a row of a table of entries

@@ -53,12 +53,12 @@ LISTED = ("modules", "verdict", "limited_by", "usable", "usable_module")
 
 def arrangement_lines(inputs: Mapping[str, Any], profile: str | Path) -> list[str]:
     """Return the list of arrangements as lines to print, the best one last."""
-    lines = ["", "in series  in parallel  modules  verdict  usable W  W/module  limited by"]
+    lines = ["", "in series  in parallel  modules  verdict     usable W  W/module  limited by"]
     for row in arrangements(inputs, profile):
         power, each = (f"{row[name]:.0f}" if row[name] is not None else "-" for name in ("usable", "usable_module"))
         lines.append(
             f"{row['series']:9.0f}  {row['parallel']:11.0f}  {row['series'] * row['parallel']:7.0f}  "
-            f"{row['verdict'] or '-':7}  {power:>8}  {each:>8}  {row['limited_by'] or '-'}"
+            f"{row['verdict'] or '-':10}  {power:>8}  {each:>8}  {row['limited_by'] or '-'}"
         )
     best = evaluation_for(load_profile(profile)).all_values(inputs)["best_arrangement"]
     return [*lines, f"best: {best or 'not known until the entries are complete'}"]

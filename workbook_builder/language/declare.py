@@ -23,6 +23,9 @@ from workbook_builder.language.tables import Table
 from workbook_builder.language.variations import Variation
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS
 
+Advice = tuple[str, ...]
+"""A text, the name of a whole number, and a text; then perhaps what is said where there is no number."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Quantity(Step):
@@ -47,7 +50,7 @@ class Check(Quantity):
     sentences: dict[str, str]
     asks: tuple[str, ...] = ()
     match: bool = False
-    advice: tuple[str, str, str] | None = None
+    advice: Advice | None = None
     limit: Limit | None = None
 
 
@@ -197,7 +200,7 @@ class Part:
         match: bool = False,
         asks: Sequence[str] = (),
         optional: Sequence[str] = (),
-        advice: tuple[str, str, str] | None = None,
+        advice: Advice | None = None,
         name: str = "",
     ) -> Callable[[Function], Function]:
         """Declare the decorated function, named after the check without ``check_``, as a judgement.
@@ -205,7 +208,9 @@ class Part:
         ``name`` replaces the function's where a quantity of that name stands in the same module.
 
         The function returns one of the verdict words. ``sentences`` gives for each word that it can return what it
-        means and what to change; that of NOT JUDGED is followed by the entries in ``asks`` that are blank. ``advice`` is a text, the name of a whole number, and a text, shown unless it passes.
+        means and what to change; that of NOT JUDGED is followed by the entries in ``asks`` that are blank. ``advice`` is a
+        text, the name of a whole number, and a text, shown where it fails or notes; a fourth text stands where there is
+        no number.
         A check that is not ``safety`` never fails: at worst it notes.
         """
 
@@ -251,7 +256,7 @@ class Part:
         safety: bool = False,
         match: bool = False,
         asks: Sequence[str] = (),
-        advice: tuple[str, str, str] | None = None,
+        advice: Advice | None = None,
     ) -> None:
         """Declare the check ``check_<name>`` that is a comparison and nothing else: its formula and function are made.
 

@@ -189,8 +189,8 @@ class _Filling:
     def _check(self, one: Check) -> Check:
         advice = one.advice
         if advice:
-            before, name, after = advice
-            advice = (self._said(before, f"advice of {one.name}"), name, self._said(after, f"advice of {one.name}"))
+            before, name, *rest = (text if place == 1 else self._said(text, f"advice of {one.name}") for place, text in enumerate(advice))
+            advice = (before, name, *rest)
         return _changed(
             one,
             label=self._said(one.label, f"label of {one.name}"),

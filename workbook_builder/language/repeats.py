@@ -91,7 +91,7 @@ class Repeat:
         compared: dict[str, Any] = {side: names.get(name, name) for side, name in sides.items() if name}
         advice = getattr(one, "advice", None)
         if advice:
-            changed["advice"] = (advice[0], names.get(advice[1], advice[1]), advice[2])
+            changed["advice"] = (advice[0], names.get(advice[1], advice[1]), *advice[2:])
         if hasattr(one, "limit"):
             changed["limit"] = None
         if hasattr(one, "asks"):

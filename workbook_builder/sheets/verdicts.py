@@ -28,8 +28,10 @@ HEADINGS = (
     "Source",
     "Name",
 )
-WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 9))
-WANTED = SENTENCES + len(SAYS) + 2  # beside the sentences and the two parts of an advice
+WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 10))
+ADVICE = range(SENTENCES + len(SAYS), SENTENCES + len(SAYS) + 3)  # the parts of an advice that are texts, beside the sentences
+WANTED = ADVICE.stop
+WAITS = '"waits";;"no"'  # how 1 and 0 are shown
 
 
 def add(plan: Plan, model: Model) -> Sheet:
@@ -41,7 +43,12 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.row += 1
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in (*SAYS, "Advice", "of what", "Entries asked for"))])
+    sheet.line(
+        [
+            *((heading, "head") for heading in HEADINGS),
+            *((word, "head") for word in (*SAYS, "Advice", "of what", "without a number", "Entries asked for")),
+        ]
+    )
     first = sheet.row
     placed: list[tuple[int, int]] = []
     for title, checks in sections(model.checks):
@@ -61,7 +68,17 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
     """Place the entries for which some check asks: whether each is blank, and whether a safety check waits for it."""
-    sheet.banner("Entries that may stay blank, and the checks that are then NOT JUDGED", "section", SOURCE)
+    sheet.banner("Entries without which checks are NOT JUDGED", "section", SOURCE)
+    heads = {
+        LABEL: "Entry",
+        VERDICT: "A safety check waits",
+        MEANING: "Blank now: select a name to go to its cell",
+        RULE: "Asked for by",
+    }
+    for column in range(SOURCE):
+        sheet.put(column, heads.get(column, ""), "head")
+    sheet.heights[sheet.row] = 42
+    sheet.row += 1
     entries = asked_for(model.checks, model.design_inputs)
     by_safety = sorted(entries, key=lambda entry: not any(check.safety for check in asking(entry, model.checks)))
     first, last = sheet.row, sheet.row
@@ -69,9 +86,9 @@ def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
         checks = asking(entry, model.checks)
         sheet.put(LABEL, entry.label, "check")
         plan.give(f"label_{entry.name}", sheet, sheet.row, LABEL)
-        sheet.links[sheet.row, LABEL] = f"entry_{entry.name}"
+        sheet.links[sheet.row, MEANING] = f"entry_{entry.name}"  # a formula: a text with a link is not wrapped everywhere
         if any(check.safety for check in checks):
-            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "number")
+            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "centre", WAITS)
             last = sheet.row
         sheet.put(MEANING, Worked(blank(entry.name)), "text")
         sheet.put(RULE, ", ".join(check.label for check in checks), "small")
@@ -141,6 +158,7 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
         sheet.put(RULE, label, "text", row=row + offset)
         sheet.put(SOURCE, float(number), "number", row=row + offset)
         plan.name(name, sheet, row + offset, SOURCE)
+    sheet.heights[row] = 28  # two words in a narrow column
     sheet.row += 3
 
 
@@ -165,14 +183,15 @@ def _row(plan: Plan, sheet: Sheet, model: Model, check: Check) -> None:
             sheet.put(column, sentences[word], "quiet")
             plan.give(f"{check.name}_{SAYS[word]}", sheet, row, column)
     if check.advice:
-        before, _, after = check.advice
-        for column, (side, text) in enumerate((("before", before.strip()), ("after", after)), SENTENCES + len(SAYS)):
+        before, _, *rest = check.advice
+        sides = zip(ADVICE, ("before", "after", "otherwise"), (before.strip(), *rest), strict=False)
+        for column, side, text in sides:
             sheet.put(column, text, "quiet")
             plan.give(f"{check.name}_{side}", sheet, row, column)
     if check.asks:
         sheet.put(WANTED, Worked(f"wanted_{check.name}"), "quiet")
         sheet.links[row, VERDICT] = f"entry_{check.asks[0]}"
-    advice = f" {check.advice[0]}00{check.advice[2]}" if check.advice else ""
+    advice = f" {max(f'{check.advice[0]}00{check.advice[2]}', *check.advice[3:], key=len)}" if check.advice else ""
     wanted = " ".join(model.nodes[name].label for name in check.asks[:2])  # type: ignore[union-attr]
     sheet.fit(row, [(sentence + (f" Enter: {wanted}." if word == NOT_JUDGED else advice), MEANING) for word, sentence in sentences.items()])
     sheet.row += 1

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from workbook_builder.language.chapters import assembled
-from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
+from workbook_builder.system.array import arrangement_limits, arrangements, cold_factor, most_modules, voltage_and_current
 from workbook_builder.system.battery import (
     bank,
     blocks_and_heat,
@@ -29,10 +29,10 @@ from workbook_builder.system.commissioning import (
     strings_measured,
 )
 from workbook_builder.system.conductors import run_checks, runs, strings_links_earth
-from workbook_builder.system.controller import charging, limits, power
+from workbook_builder.system.controller import charge_current, charging, clear_day, limits, power, system_voltage
 from workbook_builder.system.energy import loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
-from workbook_builder.system.place import confirmations, enclosure, equipment, ventilation
+from workbook_builder.system.place import confirmations, duties, enclosure, equipment, site_faults, sparks, ventilation
 from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
 from workbook_builder.system.site import air
 
@@ -40,13 +40,18 @@ MODULES = (
     air,
     data_sheet,
     voltage_and_current,
+    cold_factor,
     limits,
+    system_voltage,
     bank,
     curve,
     charging,
+    charge_current,
     power,
+    clear_day,
     arrangements,
     arrangement_limits,
+    most_modules,
     chart_points,
     loads,
     size,
@@ -71,7 +76,10 @@ MODULES = (
     enclosure,
     equipment,
     ventilation,
+    sparks,
     confirmations,
+    duties,
+    site_faults,
     printed_sheet,
     readings,
     prediction,

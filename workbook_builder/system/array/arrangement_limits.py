@@ -6,8 +6,19 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOTE, PASS
-from workbook_builder.system.array.arrangements import BY_BOTH, BY_PARALLEL, BY_SERIES, NONE, PARALLEL, RULE, SERIES, checks_at, first_that
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE
+from workbook_builder.system.array.arrangements import (
+    BY_BOTH,
+    BY_PARALLEL,
+    BY_SERIES,
+    NONE,
+    PARALLEL,
+    RULE,
+    SERIES,
+    checks_at,
+    first_column,
+    first_that,
+)
 
 chapter = Part("arrangements", continues=True)
 
@@ -15,48 +26,47 @@ by_series = chapter.grid(
     Grid(
         "by_series",
         "What limits the modules in series",
-        "The first check of voltage that fails, and the first that has a note.",
+        "The first check of voltage that fails, the first that is not judged, and the first that has a note.",
         RULE,
         tuple(
             Row(
                 f"s{n}",
                 f"{n} in series",
-                checks_at(f"by_series_s{n}", BY_SERIES) | {"voltage_class": "check_voltage_class", "cold_block": "check_cold_block"},
+                checks_at(f"by_series_s{n}", BY_SERIES)
+                | {"voltage_found": "check_voltage_found", "duty_voltage": f"by_series_s{n}_duty_voltage"},
+                {"number": float(n)},
+                start=n == SERIES[0],
             )
             for n in SERIES
         ),
         "Arrangements",
         single=True,
+        numbers={"number": ("modules in series", "")},
     )
 )
-
-
-@by_series.column(
-    kind="text",
-    words="rating that the voltage breaks",
-    formula='IF(cold_voltage="FAIL","controller voltage",IF(module_voltage="FAIL","module voltage",'
-    'IF(code_voltage="FAIL","code voltage",IF(devices_voltage="FAIL","device voltage","nothing"))))',
+first_column(
+    by_series,
+    "rating",
+    FAIL,
+    {
+        "cold_voltage": "controller voltage",
+        "module_voltage": "module voltage",
+        "code_voltage": "code voltage",
+        "devices_voltage": "device voltage",
+    },
+    "rating that the voltage breaks",
 )
-def rating(cold_voltage: Value, module_voltage: Value, code_voltage: Value, devices_voltage: Value) -> Value:
-    return first_that(
-        FAIL,
-        {
-            "controller voltage": cold_voltage,
-            "module voltage": module_voltage,
-            "code voltage": code_voltage,
-            "device voltage": devices_voltage,
-        },
-    )
 
 
 @by_series.column(
     kind="text",
     words="what fails whatever the number of modules",
-    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging",battery_fault_1))',
+    named=True,
+    formula='IF(setting_fault<>"nothing",setting_fault,IF(setting_fault_late<>"nothing",setting_fault_late,battery_fault_1))',
 )
-def blocked(voltage_class: Value, cold_block: Value, battery_fault_1: Value) -> Value:
-    first = first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
-    return np.where(first == NONE, battery_fault_1, first)
+def blocked(setting_fault: Value, setting_fault_late: Value, battery_fault_1: Value) -> Value:
+    late = np.where(setting_fault_late != NONE, setting_fault_late, battery_fault_1)
+    return np.where(setting_fault != NONE, setting_fault, late)
 
 
 @by_series.column(
@@ -64,34 +74,67 @@ def blocked(voltage_class: Value, cold_block: Value, battery_fault_1: Value) -> 
     symbol="fails by",
     words="first check that fails, whatever the strings in parallel",
     named=True,
-    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
+    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge",'
+    'IF(duty_voltage="refused","code duty","nothing"))))',
 )
-def fault(rating: Value, blocked: Value, can_charge: Value) -> Value:
-    late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
+def fault(rating: Value, blocked: Value, can_charge: Value, duty_voltage: Value) -> Value:
+    refused = np.where(duty_voltage == "refused", "code duty", NONE)
+    late = np.where(blocked != NONE, blocked, np.where(can_charge == FAIL, "cannot charge", refused))
     return np.where(rating != NONE, rating, late)
 
 
-@by_series.column(
-    kind="text",
-    symbol="weak by",
-    words="first check that has a note",
+first_column(
+    by_series,
+    "open",
+    NOT_JUDGED,
+    {"voltage_found": "automatic setting", "devices_voltage": "device voltage"},
+    "first safety check that is not judged",
+    "not judged",
+    "setting_open",
     named=True,
-    formula='IF(vmp_window="NOTE","PWM window",IF(hot_afternoon="NOTE","hot afternoon",IF(cold_charge="NOTE","cold charge",'
-    'IF(mppt_window="NOTE","MPPT window","nothing"))))',
 )
-def weakness(vmp_window: Value, hot_afternoon: Value, cold_charge: Value, mppt_window: Value) -> Value:
-    return first_that(
-        NOTE, {"PWM window": vmp_window, "hot afternoon": hot_afternoon, "cold charge": cold_charge, "MPPT window": mppt_window}
-    )
+first_column(by_series, "tight", NOTE, {"voltage_margin": "voltage margin"}, "whether the margin below the controller's limit has a note")
+first_column(
+    by_series,
+    "weakness",
+    NOTE,
+    {"vmp_window": "PWM window", "hot_afternoon": "hot afternoon", "cold_charge": "cold charge", "mppt_window": "MPPT window"},
+    "first check that has a note",
+    "weak by",
+    "tight",
+    named=True,
+)
+
+
+@by_series.column(
+    symbol="most",
+    words="most modules so far that fail no check",
+    named=True,
+    formula='IF(fault="nothing",number,previous_most)',
+)
+def most(fault: Value, number: Value, previous_most: Value) -> Value:
+    return np.where(fault == NONE, number, previous_most)
+
+
+@by_series.start(formula='IF(fault="nothing",number,0)')
+def most_start(fault: Value, number: Value) -> Value:
+    return np.where(fault == NONE, number, 0 * number)
 
 
 by_parallel = chapter.grid(
     Grid(
         "by_parallel",
         "What limits the strings in parallel",
-        "The first check of current that fails, and the first that has a note.",
+        "The first check of current that fails, the first that is not judged, and the first that has a note.",
         RULE,
-        tuple(Row(f"p{n}", f"{n} in parallel", checks_at(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
+        tuple(
+            Row(
+                f"p{n}",
+                f"{n} in parallel",
+                checks_at(f"by_parallel_p{n}", BY_PARALLEL) | {"duty_current": f"by_parallel_p{n}_duty_current"},
+            )
+            for n in PARALLEL
+        ),
         "Arrangements",
         single=True,
     )
@@ -100,30 +143,41 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
-    symbol="fails by",
-    words="first check that fails; string fuses that cannot be judged are not taken for granted",
-    named=True,
+    words="string fuses that fail or cannot be judged, or a refused duty",
     optional=("string_fuse",),
-    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
+    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse",IF(duty_current="refused","code duty","nothing"))',
 )
-def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, string_fuse: Value) -> Value:
-    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
-    return first_that(
-        FAIL,
-        {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},
-    )
+def late_current_fault(string_fuse: Value, duty_current: Value) -> Value:
+    refused = np.where(duty_current == "refused", "code duty", NONE)
+    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), "string fuse", refused)
 
 
 @by_parallel.column(
     kind="text",
-    symbol="weak by",
-    words="first check that has a note",
+    symbol="fails by",
+    words="first check that fails; string fuses that cannot be judged are not taken for granted",
     named=True,
-    formula='IF(array_current="NOTE","margin on current","nothing")',
+    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
+    'IF(input_protection="FAIL","input protection",late_current_fault)))',
 )
-def current_weakness(array_current: Value) -> Value:
-    return first_that(NOTE, {"margin on current": array_current})
+def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, late_current_fault: Value) -> Value:
+    early = {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection}
+    found = first_that(FAIL, early)
+    return np.where(found != NONE, found, late_current_fault)
+
+
+first_column(
+    by_parallel,
+    "current_open",
+    NOT_JUDGED,
+    {"short_circuit": "short-circuit limit", "input_protection": "input protection"},
+    "first safety check that is not judged",
+    "not judged",
+    named=True,
+)
+first_column(
+    by_parallel, "current_weakness", NOTE, {"array_current": "margin on current"}, "first check that has a note", "weak by", named=True
+)
 
 
 chapter.variation(
@@ -135,13 +189,19 @@ chapter.variation(
             Axis("array_series", "by_series", "s", "{} in series", tuple(float(n) for n in SERIES)),
             Axis("array_parallel", "by_parallel", "p", "{} in parallel", tuple(float(n) for n in PARALLEL)),
         ),
-        (*(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)), "pwm_p_absorb_hot", "mppt_p_hot"),
+        (
+            *(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)),
+            "duty_voltage",
+            "duty_current",
+            "pwm_p_absorb_hot",
+            "mppt_p_hot",
+        ),
         "Arrangements",
         "Curve",
         # cables are chosen for the arrangement: until then their allowed drops stand for them
         {
-            "charge_v_needed": "list_v_needed",
-            "charge_v_needed_cold": "list_v_needed_cold",
+            "charge_v_fixed": "list_v_needed",
+            "charge_v_fixed_cold": "list_v_needed_cold",
             "levels_absorb_v_array": "list_v_absorb",
             "loop_r": "curve_r",
         },

@@ -8,9 +8,10 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
+from workbook_builder.language.steps import taking
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE, PASS
 from workbook_builder.language.wording import number_text
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)
@@ -20,7 +21,8 @@ chapter = Part(
     "Arrangements",
     f"The checks of voltage, current and charging for up to {SERIES[-1]} modules in series and {PARALLEL[-1]} strings in parallel. "
     "Cables are taken at their allowed drops: they must be chosen for the arrangement. Cables, the battery fuse, size and energy "
-    "are judged on the sheet Verdicts only; what fails there whatever the arrangement, such as ventilation, fails every row.",
+    "are judged on the sheet Verdicts only; what fails there whatever the arrangement, such as ventilation, fails every row. A row is "
+    "NOT JUDGED while a safety check of the row waits for a blank entry: the sheet Verdicts names the entry.",
     sheet="Arrangements",
 )
 
@@ -31,17 +33,23 @@ BY_SERIES = (
     "code_voltage",
     "devices_voltage",
     "can_charge",
+    "voltage_margin",
     "vmp_window",
     "hot_afternoon",
     "cold_charge",
     "mppt_window",
 )
 BY_PARALLEL = ("array_current", "short_circuit", "input_protection", "string_fuse")
-BY_BOTH = ("battery_current", "enclosure_current", "utilisation", "mppt_power")
+BY_BOTH = ("battery_current", "enclosure_current", "utilisation", "mppt_power", "mppt_clipping")
 RULE = own_rule("the checks of the sheet Verdicts, applied to each arrangement")
 NONE = "nothing"
-chapter.constant("rank_pass", 2000000, "W", "Added to the rank of an arrangement that passes", "", own_rule("ordering"))
-chapter.constant("rank_note", 1000000, "W", "Added to the rank of an arrangement with a note", "", own_rule("ordering"))
+for _name, _rank, _words in (
+    ("pass", 4000000, "passes"),
+    ("note", 3000000, "has a note"),
+    ("open", 2000000, "is not judged"),
+    ("step", 1000000, "is not judged and has a note"),
+):
+    chapter.constant(f"rank_{_name}", _rank, "W", f"Added to the rank of an arrangement that {_words}", "", own_rule("ordering"))
 chapter.constant("rank_module", 0.001, "W", "Taken off the rank for each module, so that fewer modules win a tie", "", own_rule("ordering"))
 
 
@@ -108,7 +116,77 @@ def checks_at(place: str, names: tuple[str, ...]) -> dict[str, str]:
     return {name: f"{place}_check_{name}" for name in names}
 
 
+def first_column(
+    grid: Grid, name: str, verdict: str, checks: Mapping[str, str], words: str, symbol: str = "", before: str = "", *, named: bool = False
+) -> None:
+    """Add a column to a grid: the words of the first of the checks whose verdict is the given one, "nothing" for none.
+
+    What a column ``before`` says, if it says anything, comes first. Formula and function are written apart.
+    """
+    formula = f'"{NONE}"'
+    for check, said in reversed(list(checks.items())):
+        formula = f'IF({check}="{verdict}","{said}",{formula})'
+    if before:
+        formula = f'IF({before}<>"{NONE}",{before},{formula})'
+
+    def found(**values: Value) -> Value:
+        late = first_that(verdict, {said: values[check] for check, said in checks.items()})
+        return np.where(values[before] != NONE, values[before], late) if before else late
+
+    function = taking([*([before] if before else []), *checks], found)
+    function.__name__ = name
+    grid.column(kind="text", words=words, symbol=symbol, formula=formula, named=named)(function)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What the controller's setting or voltage fails, whatever the numbers",
+    words="First of two checks that fails.",
+    formula='IF(check_voltage_class="FAIL","controller setting",IF(check_voltage_served="FAIL","system voltage","nothing"))',
+    source=RULE,
+)
+def setting_fault(check_voltage_class: Value, check_voltage_served: Value) -> Value:
+    return first_that(FAIL, {"controller setting": check_voltage_class, "system voltage": check_voltage_served})
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What else fails whatever the numbers",
+    words="First of two checks that fails.",
+    formula='IF(check_voltage_found="FAIL","automatic setting",IF(check_cold_block="FAIL","cold charging","nothing"))',
+    source=RULE,
+)
+def setting_fault_late(check_voltage_found: Value, check_cold_block: Value) -> Value:
+    return first_that(FAIL, {"automatic setting": check_voltage_found, "cold charging": check_cold_block})
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What of the controller's setting or voltage is not judged",
+    words="First of two checks that is not judged.",
+    formula='IF(check_voltage_class="NOT JUDGED","controller setting",IF(check_voltage_served="NOT JUDGED","system voltage","nothing"))',
+    source=RULE,
+)
+def setting_open(check_voltage_class: Value, check_voltage_served: Value) -> Value:
+    return first_that(NOT_JUDGED, {"controller setting": check_voltage_class, "system voltage": check_voltage_served})
+
+
 LAST = "arrangements_s6p12"
+
+
+@chapter.quantity(
+    unit="",
+    label="Best arrangement: how it is judged",
+    symbol="",
+    words="4 passes, 3 has a note, 2 and 1 are not judged, 0 is none.",
+    formula=f"ROUND({LAST}_best/rank_step,0)",
+    source=RULE,
+)
+def best_tier(arrangements_s6p12_best: Value, rank_step: Value) -> Value:
+    return round_half_away(arrangements_s6p12_best / rank_step, 0)
 
 
 @chapter.quantity(
@@ -117,14 +195,17 @@ LAST = "arrangements_s6p12"
     label="Best arrangement: reason",
     symbol="",
     words="The best verdict first, then the most usable power, then the fewest modules.",
-    formula=f'IF({LAST}_best>rank_pass-rank_note/2,"the most power among those that pass",'
-    f'IF({LAST}_best>rank_note/2,"none passes without a note; this has the most power","no arrangement fits"))',
+    formula='IF(best_tier=4,"the most power among those that pass",IF(best_tier=3,"none passes without a note; this has the most power",'
+    'IF(best_tier>0,"not judged while entries are blank; none that is judged passes","no arrangement fits")))',
     source=RULE,
 )
-def best_reason(arrangements_s6p12_best: Value, rank_pass: Value, rank_note: Value) -> Value:
-    noted = np.where(arrangements_s6p12_best > rank_note / 2, "none passes without a note; this has the most power", "no arrangement fits")
-    passes = arrangements_s6p12_best > rank_pass - rank_note / 2
-    return np.where(passes, "the most power among those that pass", noted)
+def best_reason(best_tier: Value) -> Value:
+    reasons = (
+        "the most power among those that pass",
+        "none passes without a note; this has the most power",
+        "not judged while entries are blank; none that is judged passes",
+    )
+    return np.select([np.equal(best_tier, 4), np.equal(best_tier, 3), np.greater(best_tier, 0)], reasons, "no arrangement fits")
 
 
 @chapter.quantity(
@@ -175,6 +256,8 @@ arrangements = chapter.grid(
                 {
                     "fault": f"by_series_s{s}_fault",
                     "weakness": f"by_series_s{s}_weakness",
+                    "open": f"by_series_s{s}_open",
+                    "current_open": f"by_parallel_p{p}_current_open",
                     "current_fault": f"by_parallel_p{p}_current_fault",
                     "current_weakness": f"by_parallel_p{p}_current_weakness",
                     "pwm": f"arrangements_s{s}p{p}_pwm_p_absorb_hot",
@@ -231,12 +314,22 @@ def fails(fault: Value, current_fault: Value, late_fault: Value) -> Value:
 
 @arrangements.column(
     kind="text",
-    words="the first check of both numbers that has a note",
-    formula='IF(utilisation="NOTE","use of array",IF(mppt_power="NOTE","MPPT power",'
-    'IF(enclosure_current="NOTE","warm enclosure","nothing")))',
+    words="the first safety check that is not judged",
+    formula='IF(open<>"nothing",open,IF(current_open<>"nothing",current_open,'
+    'IF(enclosure_current="NOT JUDGED","hot enclosure","nothing")))',
 )
-def late_weakness(utilisation: Value, mppt_power: Value, enclosure_current: Value) -> Value:
-    return first_that(NOTE, {"use of array": utilisation, "MPPT power": mppt_power, "warm enclosure": enclosure_current})
+def unjudged(open: Value, current_open: Value, enclosure_current: Value) -> Value:
+    late = np.where(enclosure_current == NOT_JUDGED, "hot enclosure", NONE)
+    return np.where(open != NONE, open, np.where(current_open != NONE, current_open, late))
+
+
+first_column(
+    arrangements,
+    "late_weakness",
+    NOTE,
+    {"utilisation": "use of array", "mppt_power": "MPPT power", "mppt_clipping": "MPPT clipping", "enclosure_current": "warm enclosure"},
+    "the first check of both numbers that has a note",
+)
 
 
 @arrangements.column(
@@ -248,19 +341,25 @@ def weak(weakness: Value, current_weakness: Value, late_weakness: Value) -> Valu
     return np.where(weakness != NONE, weakness, np.where(current_weakness != NONE, current_weakness, late_weakness))
 
 
-@arrangements.column(kind="text", symbol="limited by", words="the check that limits it", formula='IF(fails<>"nothing",fails,weak)')
-def limited_by(fails: Value, weak: Value) -> Value:
-    return np.where(fails != NONE, fails, weak)
+@arrangements.column(
+    kind="text",
+    symbol="limited by",
+    words="the check that limits it, or for which an entry is blank",
+    formula='IF(fails<>"nothing",fails,IF(unjudged<>"nothing",unjudged,weak))',
+)
+def limited_by(fails: Value, unjudged: Value, weak: Value) -> Value:
+    return np.where(fails != NONE, fails, np.where(unjudged != NONE, unjudged, weak))
 
 
 @arrangements.column(
     kind="text",
     symbol="verdict",
-    words="FAIL, NOTE or PASS",
-    formula='IF(fails<>"nothing","FAIL",IF(weak<>"nothing","NOTE","PASS"))',
+    words="FAIL, NOT JUDGED, NOTE or PASS",
+    formula='IF(fails<>"nothing","FAIL",IF(unjudged<>"nothing","NOT JUDGED",IF(weak<>"nothing","NOTE","PASS")))',
 )
-def verdict(fails: Value, weak: Value) -> Value:
-    return np.where(fails != NONE, FAIL, np.where(weak != NONE, NOTE, PASS))
+def verdict(fails: Value, unjudged: Value, weak: Value) -> Value:
+    judged = np.where(weak != NONE, NOTE, PASS)
+    return np.where(fails != NONE, FAIL, np.where(unjudged != NONE, NOT_JUDGED, judged))
 
 
 @arrangements.column(symbol="P/module", unit="W", words="usable power of each module", formula="usable/modules")
@@ -269,14 +368,24 @@ def usable_module(usable: Value, modules: Value) -> Value:
 
 
 @arrangements.column(
+    symbol="tier",
+    unit="W",
+    words="what the verdict adds to the rank",
+    formula='IF(verdict="PASS",rank_pass,IF(verdict="NOTE",rank_note,IF(weak="nothing",rank_open,rank_step)))',
+)
+def tier(verdict: Value, rank_pass: Value, rank_note: Value, weak: Value, rank_open: Value, rank_step: Value) -> Value:
+    unjudged = np.where(weak == NONE, rank_open, rank_step)
+    return np.where(verdict == PASS, rank_pass, np.where(verdict == NOTE, rank_note, unjudged))
+
+
+@arrangements.column(
     symbol="rank",
     unit="W",
     words="higher is better: verdict, then power, then fewer modules",
-    formula='IF(verdict="FAIL",0,usable+IF(verdict="PASS",rank_pass,rank_note)-modules*rank_module)',
+    formula='IF(verdict="FAIL",0,usable+tier-modules*rank_module)',
 )
-def rank(verdict: Value, usable: Value, rank_pass: Value, rank_note: Value, modules: Value, rank_module: Value) -> Value:
-    better = usable + np.where(verdict == "PASS", rank_pass, rank_note) - modules * rank_module
-    return np.where(verdict == "FAIL", 0 * usable, better)
+def rank(verdict: Value, usable: Value, tier: Value, modules: Value, rank_module: Value) -> Value:
+    return np.where(verdict == FAIL, 0 * usable, usable + tier - modules * rank_module)
 
 
 @arrangements.column(symbol="best", unit="W", words="best rank so far", named=True, formula="MAX(previous_best,rank)")
@@ -323,3 +432,18 @@ def best_usable(rank: Value, previous_best: Value, usable: Value, previous_best_
 @arrangements.start(formula="usable")
 def best_usable_start(usable: Value) -> Value:
     return usable
+
+
+@arrangements.column(
+    symbol="strings",
+    words="most strings so far that fail no check, with the modules in series of the design",
+    named=True,
+    formula='IF(AND(series=array_series,fails="nothing"),parallel,previous_strings)',
+)
+def strings(series: Value, array_series: Value, fails: Value, parallel: Value, previous_strings: Value) -> Value:
+    return np.where((series == array_series) & (fails == NONE), parallel, previous_strings)
+
+
+@arrangements.start(formula='IF(AND(series=array_series,fails="nothing"),parallel,0)')
+def strings_start(series: Value, array_series: Value, fails: Value, parallel: Value) -> Value:
+    return np.where((series == array_series) & (fails == NONE), parallel, 0 * parallel)

@@ -3,10 +3,11 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.sources import cite, own_rule
+from workbook_builder.language.sources import cite
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, PASS
+from workbook_builder.system.array.advice import SERIES_ADVISED
 
 chapter = Part(
     "array",
@@ -24,72 +25,6 @@ chapter.choice(
     blank_source="voltage_method",
     where="the stricter answer of the two is the safer one; both are always shown",
 )
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Method used if none is chosen",
-    words="The module's own coefficient where the data sheet gives it, otherwise the table of the profile.",
-    formula='IF(module_beta_voc="","table","coefficient")',
-    source="voltage_method",
-    optional=("module_beta_voc",),
-)
-def voc_method_default(module_beta_voc: Value) -> Value:
-    return np.where(np.isnan(module_beta_voc), "table", "coefficient")
-
-
-@chapter.quantity(
-    symbol="k,β",
-    unit="",
-    label="Cold factor on Voc by the module's coefficient",
-    words="1 plus the coefficient times the fall below {t_stc:unit}; never below 1.",
-    formula="MAX(1,1+module_beta_voc/whole_percent*(site_t_min-t_stc))",
-    source="voltage_by_coefficient",
-)
-def voc_factor_coefficient(module_beta_voc: Value, whole_percent: Value, site_t_min: Value, t_stc: Value) -> Value:
-    return np.maximum(1, 1 + module_beta_voc / whole_percent * (site_t_min - t_stc))
-
-
-@chapter.quantity(
-    symbol="k,table",
-    unit="",
-    label="Cold factor on Voc by the table of the profile",
-    words="The row of the lowest temperature; between two rows the colder one; nothing where the table ends.",
-    formula='IF(ROUND(site_t_min,9)<MIN(voltage_correction_t_min),"",'
-    "INDEX(voltage_correction_factor,MATCH(ROUND(site_t_min,9),voltage_correction_t_min,1)))",
-    source="voltage_correction",
-)
-def voc_factor_table(site_t_min: Value, *, voltage_correction: Table) -> Value:
-    return voltage_correction.band(site_t_min, "t_min", "factor")
-
-
-@chapter.quantity(
-    symbol="k,high",
-    unit="",
-    label="Higher cold factor of the two",
-    words="The higher one; below the end of the table the coefficient's, but not less than the table's last row.",
-    formula='MAX(voc_factor_coefficient,IF(voc_factor_table="",INDEX(voltage_correction_factor,1),voc_factor_table))',
-    source=own_rule("the stricter of two permitted methods"),
-    optional=("voc_factor_table",),
-)
-def voc_factor_higher(voc_factor_coefficient: Value, voc_factor_table: Value, *, voltage_correction: Table) -> Value:
-    coldest = voltage_correction.column("factor").values[0]
-    return np.maximum(voc_factor_coefficient, np.where(np.isnan(voc_factor_table), coldest, voc_factor_table))
-
-
-@chapter.quantity(
-    symbol="k",
-    unit="",
-    label="Cold factor on Voc used",
-    words="By the chosen method.",
-    formula='IF(voc_method="table",voc_factor_table,IF(voc_method="coefficient",voc_factor_coefficient,voc_factor_higher))',
-    source="cold_voltage",
-    optional=("voc_factor_coefficient", "voc_factor_table", "voc_factor_higher"),
-)
-def voc_factor(voc_method: Value, voc_factor_coefficient: Value, voc_factor_table: Value, voc_factor_higher: Value) -> Value:
-    other = np.where(voc_method == "coefficient", voc_factor_coefficient, voc_factor_higher)
-    return np.where(voc_method == "table", voc_factor_table, other)
 
 
 @chapter.quantity(
@@ -221,11 +156,11 @@ chapter.limit(
     value="array_voc_cold",
     at_most="module_max_system_voltage",
     source="voltage_rating",
-    advice=("At most ", "series_max_module", " of these modules in series by this limit."),
+    advice=SERIES_ADVISED,
     sentences={
         PASS: "The modules' insulation is rated for the voltage of the coldest morning.",
-        FAIL: "On the coldest morning the string exceeds the voltage for which the modules are insulated. Do not build "
-        "it: put fewer modules in series.",
+        FAIL: "On the coldest morning the string exceeds the voltage for which the modules are insulated: the insulation can break down, "
+        "and people can be killed. Do not build the string. Put fewer modules in series, or choose modules for a higher system voltage.",
     },
 )
 
@@ -239,47 +174,10 @@ chapter.limit(
     value="array_voc_cold",
     at_most="code_voltage_limit",
     source="voltage_limit",
-    advice=("At most ", "series_max_code", " of these modules in series by this limit."),
+    advice=SERIES_ADVISED,
     sentences={
         PASS: "The array stays within the voltage that the code allows at this place.",
         FAIL: "On the coldest morning the array exceeds the voltage that the code allows at this place. Put fewer "
         "modules in series, or let a licensed practitioner confirm that another limit applies.",
-    },
-)
-
-
-chapter.constant(
-    "beta_weakest",
-    -0.18,
-    "%/°C",
-    "Weakest Voc coefficient of crystalline silicon without a note",
-    "",
-    cite("cec-modules", "beyond its range; newer cells from memory", "from memory"),
-)
-chapter.constant(
-    "beta_strongest",
-    -0.45,
-    "%/°C",
-    "Strongest Voc coefficient of crystalline silicon without a note",
-    "",
-    cite("cec-modules", "beyond its range"),
-)
-
-
-chapter.limit(
-    name="coefficient",
-    match=True,
-    label="Voc coefficient plausible",
-    words="The module's coefficient, within what crystalline silicon has.",
-    value="module_beta_voc",
-    at_least="beta_strongest",
-    at_most="beta_weakest",
-    unless=(("module_beta_voc", "", NOT_APPLICABLE),),
-    source=cite("cec-modules", "5 % to 95 %: −0.40 to −0.28 %/°C"),
-    sentences={
-        PASS: "The coefficient is one that crystalline silicon has.",
-        NOTE: "The coefficient is unusual for crystalline silicon: was it printed in V/°C or mV/°C? Then choose that unit on "
-        "Entries. A coefficient that is too weak hides a dangerous cold voltage.",
-        NOT_APPLICABLE: "No coefficient was entered: the table is used for the cold.",
     },
 )

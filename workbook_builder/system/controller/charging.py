@@ -5,10 +5,10 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOTE, PASS, where_pass
 
 chapter = Part(
     "charging",
@@ -244,31 +244,6 @@ def vmp_fits(array_vmp: Value, vmp_lowest: Value, vmp_highest: Value, battery_v_
 @chapter.check(
     safety=True,
     match=True,
-    label="Controller set to the battery's voltage",
-    words="The voltage that the controller is set to must be the nominal voltage of the bank.",
-    value="battery_nominal",
-    at_most="",
-    formula='IF(controller_nominal="","NOT JUDGED",IF(OR(controller_nominal="automatic",controller_nominal=battery_nominal),"PASS","FAIL"))',
-    source=common_practice("a controller set to another voltage over- or undercharges"),
-    optional=("controller_nominal",),
-    asks=("controller_nominal",),
-    sentences={
-        PASS: "The setting fits the bank. If the controller finds the voltage itself, read on its display that it found "
-        "the right one before the array is connected.",
-        FAIL: "The controller is set to another voltage than the bank's: it would overcharge it or never charge it. "
-        "Set or order it for the bank's voltage.",
-        NOT_JUDGED: "The voltage that the controller is set to is not entered. A wrong setting ruins a battery.",
-    },
-)
-def voltage_class(controller_nominal: Value, battery_nominal: Value) -> Value:
-    blank = controller_nominal == ""
-    fits = (controller_nominal == "automatic") | (controller_nominal == battery_nominal)
-    return np.where(blank, NOT_JUDGED, where_pass(fits, FAIL))
-
-
-@chapter.check(
-    safety=True,
-    match=True,
     label="The array can charge the battery at all",
     words="Hottest array Vmp and array Voc at STC must both exceed the battery's load disconnect voltage, and the "
     "controller must not be set to another voltage.",
@@ -309,40 +284,3 @@ def can_charge(check_voltage_class: Value, array_vmp_hot: Value, battery_v_low: 
 )
 def vmp_window(controller_type: Value, vmp_fits: Value) -> Value:
     return np.where(controller_type == "MPPT", NOT_APPLICABLE, where_pass(vmp_fits == 1, NOTE))
-
-
-chapter.limit(
-    name="hot_afternoon",
-    match=True,
-    label="Charges fully on the hottest afternoon",
-    words="Array Vmp at the hottest cell temperature, not below the voltage that absorption needs at the array.",
-    value="array_vmp_hot",
-    at_least="charge_v_needed",
-    unless=(("controller_type", "MPPT"),),
-    source=common_practice("hot-cell Vmp against absorption and drops"),
-    sentences={
-        PASS: "On the hottest afternoon the array still lifts the battery to absorption.",
-        NOTE: "On the hottest afternoon the array's voltage sags below what absorption needs: the charge current falls "
-        "off and the battery may never be full in the hot season. More cells in series, thicker or shorter cables, or "
-        "an MPPT controller would help.",
-        NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
-    },
-)
-
-
-chapter.limit(
-    name="cold_charge",
-    match=True,
-    label="Charges fully while the battery is cold",
-    words="Array Vmp in full sun at the battery's coldest, not below the compensated absorption voltage and drops.",
-    value="array_vmp_cold",
-    at_least="charge_v_needed_cold",
-    unless=(("controller_type", "MPPT"),),
-    source=own_rule("a cold battery wants more volts, and the cold array gives more: both are compared in one hour"),
-    sentences={
-        PASS: "The array reaches the raised charge voltage of a cold battery.",
-        NOTE: "A cold battery wants a higher charge voltage than the sunlit array reaches. More cells in series, less "
-        "drop, or a warmer place for the battery would help.",
-        NOT_APPLICABLE: "An MPPT controller converts the voltage; its own window is what counts.",
-    },
-)

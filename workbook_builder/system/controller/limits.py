@@ -8,6 +8,7 @@ from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
+from workbook_builder.system.array.advice import SERIES_ADVISED, STRINGS_ADVISED
 
 chapter = Part(
     "controller",
@@ -28,15 +29,7 @@ chapter.number(
     400,
     "Highest PV short-circuit current",
     blank=OPTIONAL,
-    where=f"{SHEET}, PV input; leave blank if it gives none",
-)
-chapter.choice(
-    "controller_nominal",
-    (12, 24, 36, 48, "automatic"),
-    "Battery voltage it is set to",
-    "V",
-    blank=OPTIONAL,
-    where="how it is set or ordered; automatic if it finds the voltage itself",
+    where=f"{SHEET}, PV input; blank: not judged where an MPPT controller needs it",
 )
 chapter.number(
     "controller_ocp",
@@ -101,11 +94,56 @@ chapter.limit(
     at_most="controller_v_max",
     strictly_below=True,
     source="voltage_rating",
-    advice=("At most ", "series_max_controller", " of these modules in series on this controller."),
+    advice=SERIES_ADVISED,
     sentences={
         PASS: "The controller withstands the array at open circuit on the coldest morning.",
-        FAIL: "On a cold morning the array exceeds what the controller withstands and will destroy it. Do not connect: "
-        "put fewer modules in series or choose a controller for a higher PV voltage.",
+        FAIL: "On a cold morning the array exceeds what the controller withstands and will destroy it. Do not connect the array. Choose "
+        "a controller for a higher PV voltage, or fewer modules in series.",
+    },
+)
+
+
+chapter.constant(
+    "voltage_margin_least",
+    0.02,
+    "",
+    "Share of the controller's voltage limit that is to be left on the coldest morning",
+    "",
+    own_rule("within the tolerance of Voc on data sheets, and some kelvins of a record cold"),
+)
+
+
+@chapter.quantity(
+    symbol="ΔV/V,ctrl",
+    unit="",
+    label="Share of the controller's voltage limit left on the coldest morning",
+    words="The limit less array Voc on the coldest morning, as a share of the limit.",
+    formula="1-array_voc_cold/controller_v_max",
+    source=own_rule("share of the limit"),
+)
+def voltage_margin(array_voc_cold: Value, controller_v_max: Value) -> Value:
+    return 1 - array_voc_cold / controller_v_max
+
+
+chapter.limit(
+    name="voltage_margin",
+    match=True,
+    label="Margin below controller's voltage limit",
+    words="Share of the controller's limit that array Voc leaves on the coldest morning, not below {voltage_margin_least:%}.",
+    value="voltage_margin",
+    at_least="voltage_margin_least",
+    source=own_rule("a tie is no margin: modules, data sheets and mornings differ"),
+    advice=(
+        "At most ",
+        "series_margin_advised",
+        " of these modules in series keep it.",
+        "No number of these modules in series is known to keep it.",
+    ),
+    sentences={
+        PASS: "The controller's limit leaves room for the tolerance of modules and for a colder morning.",
+        NOTE: "On the coldest morning less than {voltage_margin_least:%} of the controller's limit is left. Modules above their rated "
+        "voltage, or a morning that is a little colder, would destroy the controller. Choose a controller for a higher PV voltage, or "
+        "fewer modules in series.",
     },
 )
 
@@ -121,14 +159,14 @@ chapter.limit(
     formula='IF(controller_type="MPPT","N/A",IF(ROUND(array_isc,6)>=ROUND(controller_i_max,6),"FAIL",'
     'IF(ROUND(array_isc_max,6)<=ROUND(controller_i_max,6),"PASS","NOTE")))',
     source=common_practice("all of the array's current flows through a PWM controller"),
-    advice=("At most ", "parallel_max_controller", " of these strings with the code's margin on this controller."),
+    advice=STRINGS_ADVISED,
     sentences={
         PASS: "The controller carries the array's current with the code's margin for bright cloud edges.",
         NOTE: "The rating covers the array's short-circuit current but not the code's {code_current_factor} times of it: under bright "
-        "cloud edges the controller may trip or overheat. Prefer a larger controller or one string fewer, or ask its "
+        "cloud edges the controller may trip or overheat. Prefer a larger controller or fewer strings, or ask its "
         "maker in writing.",
-        FAIL: "The array can deliver more current than the controller carries. Do not connect: put fewer strings in "
-        "parallel or choose a controller for a higher current.",
+        FAIL: "The array can deliver more current than the controller carries, and will overheat it. Do not connect the array. Choose a "
+        "controller for a higher current, or fewer strings in parallel.",
         NOT_APPLICABLE: "An MPPT controller limits its charge current itself; see its short-circuit limit.",
     },
 )
@@ -139,24 +177,57 @@ def array_current(controller_type: Value, array_isc: Value, array_isc_max: Value
     return np.where(controller_type == "MPPT", NOT_APPLICABLE, pwm)
 
 
-chapter.limit(
-    name="short_circuit",
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Highest array current against the controller's PV short-circuit limit",
+    words="Within the limit or above it, if one is entered.",
+    formula='IF(controller_i_sc_max="","not entered",IF(ROUND(array_isc_max,6)<=ROUND(controller_i_sc_max,6),"within","above"))',
+    source="code_current_factor",
+    optional=("controller_i_sc_max",),
+)
+def short_circuit_state(controller_i_sc_max: Value, array_isc_max: Value) -> Value:
+    judged = np.where(round_half_away(array_isc_max, 6) <= round_half_away(controller_i_sc_max, 6), "within", "above")
+    return np.where(np.isnan(controller_i_sc_max), "not entered", judged)
+
+
+@chapter.quantity(
+    kind="flag",
+    unit="",
+    label="Highest array current exceeds the output rating of an MPPT controller",
+    words="Then its short-circuit limit must be known. The rated current of a PWM controller judges its input as well.",
+    formula='AND(controller_type="MPPT",ROUND(array_isc_max,6)>ROUND(controller_i_max,6))',
+    source=own_rule("an input is taken to withstand the output's rated current, and no more unless its maker says so"),
+)
+def isc_above_rating(controller_type: Value, array_isc_max: Value, controller_i_max: Value) -> Value:
+    return (controller_type == "MPPT") & (round_half_away(array_isc_max, 6) > round_half_away(controller_i_max, 6))
+
+
+@chapter.check(
     safety=True,
     match=True,
     label="Short-circuit current within the controller's PV limit",
-    words="The array's highest current by the code, not above the controller's PV short-circuit limit, if it has one.",
+    words="The array's highest current by the code, not above the controller's PV short-circuit limit. Where that "
+    "current exceeds the rated charge current of an MPPT controller, the limit must be entered.",
     value="array_isc_max",
     at_most="controller_i_sc_max",
-    unless=(("controller_i_sc_max", ""),),
-    asks=("controller_i_sc_max",),
+    formula='IF(short_circuit_state="within","PASS",IF(short_circuit_state="above","FAIL",IF(isc_above_rating,"NOT JUDGED","N/A")))',
     source="code_current_factor",
+    asks=("controller_i_sc_max",),
+    advice=STRINGS_ADVISED,
     sentences={
         PASS: "The PV input withstands the array's highest short-circuit current.",
-        FAIL: "A fault or a reversed polarity would drive more current than the PV input withstands. Put fewer strings "
-        "in parallel or choose another controller.",
-        NOT_JUDGED: "Nobody can say whether the PV input withstands the array's highest short-circuit current.",
+        FAIL: "A fault or a reversed polarity would drive more current than the PV input withstands. Do not connect the array. Choose a "
+        "controller with a higher PV short-circuit limit, or fewer strings in parallel.",
+        NOT_JUDGED: "The array's highest short-circuit current exceeds the rated charge current of this MPPT controller. Nobody can say "
+        "whether the PV input withstands it.",
+        NOT_APPLICABLE: "No limit is entered, and none is needed here. The rated charge current judges the input of a PWM controller, and "
+        "it covers the array's highest short-circuit current where the controller is an MPPT controller.",
     },
 )
+def short_circuit(short_circuit_state: Value, isc_above_rating: Value) -> Value:
+    blank = np.where(isc_above_rating == 1, NOT_JUDGED, NOT_APPLICABLE)
+    return np.where(short_circuit_state == "within", PASS, np.where(short_circuit_state == "above", FAIL, blank))
 
 
 chapter.limit(
@@ -171,10 +242,11 @@ chapter.limit(
     unless=(("controller_ocp", ""),),
     asks=("controller_ocp",),
     source="overcurrent",
+    advice=STRINGS_ADVISED,
     sentences={
         PASS: "The fuse or breaker on the PV input carries the array's current in bright sun.",
         FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "
-        "that the cable and the controller allow, or fewer strings.",
+        "that the cable and the controller allow, or fewer strings in parallel.",
         NOT_JUDGED: "Nobody can say whether a fuse or breaker on the PV input stays closed in bright sun.",
     },
 )

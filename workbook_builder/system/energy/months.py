@@ -409,7 +409,13 @@ chapter.limit(
     unless=(("energy_state", "not run", NOT_JUDGED), ("energy_worst_ratio", "", INCOMPLETE)),
     source=cite("ieee-1562", "1.1…1.2 not critical, 1.3…1.4 critical", FROM_MEMORY),
     asks=("load1_w", "load1_hours", *(f"{item}_sun" for item, _ in ITEMS)),
-    advice=("About ", "array_parallel_needed", " strings in parallel would do, if the controller and the battery take them."),
+    advice=(
+        "About ",
+        "array_parallel_advised",
+        " strings in parallel would do, and fail none of the checks on the sheet Arrangements.",
+        "More of these strings alone are not known to reach the target and to pass the other checks: choose a larger controller and "
+        "battery, or smaller loads.",
+    ),
     sentences={
         PASS: "Even in the worst month the array gives more than the loads take.",
         NOTE: "In the worst month the array gives too little: the battery will be empty at times. More modules, smaller loads, "
