@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE
 from workbook_builder.system.array.arrangements import (
     BY_BOTH,
     BY_PARALLEL,
@@ -32,7 +32,8 @@ by_series = chapter.grid(
             Row(
                 f"s{n}",
                 f"{n} in series",
-                checks_at(f"by_series_s{n}", BY_SERIES) | {"voltage_found": "check_voltage_found"},
+                checks_at(f"by_series_s{n}", BY_SERIES)
+                | {"voltage_found": "check_voltage_found", "duty_voltage": f"by_series_s{n}_duty_voltage"},
                 {"number": float(n)},
                 start=n == SERIES[0],
             )
@@ -61,10 +62,11 @@ first_column(
     kind="text",
     words="what fails whatever the number of modules",
     named=True,
-    formula='IF(setting_fault<>"nothing",setting_fault,setting_fault_late)',
+    formula='IF(setting_fault<>"nothing",setting_fault,IF(setting_fault_late<>"nothing",setting_fault_late,battery_fault_1))',
 )
-def blocked(setting_fault: Value, setting_fault_late: Value) -> Value:
-    return np.where(setting_fault != NONE, setting_fault, setting_fault_late)
+def blocked(setting_fault: Value, setting_fault_late: Value, battery_fault_1: Value) -> Value:
+    late = np.where(setting_fault_late != NONE, setting_fault_late, battery_fault_1)
+    return np.where(setting_fault != NONE, setting_fault, late)
 
 
 @by_series.column(
@@ -72,10 +74,12 @@ def blocked(setting_fault: Value, setting_fault_late: Value) -> Value:
     symbol="fails by",
     words="first check that fails, whatever the strings in parallel",
     named=True,
-    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
+    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge",'
+    'IF(duty_voltage="refused","code duty","nothing"))))',
 )
-def fault(rating: Value, blocked: Value, can_charge: Value) -> Value:
-    late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
+def fault(rating: Value, blocked: Value, can_charge: Value, duty_voltage: Value) -> Value:
+    refused = np.where(duty_voltage == "refused", "code duty", NONE)
+    late = np.where(blocked != NONE, blocked, np.where(can_charge == FAIL, "cannot charge", refused))
     return np.where(rating != NONE, rating, late)
 
 
@@ -123,7 +127,14 @@ by_parallel = chapter.grid(
         "What limits the strings in parallel",
         "The first check of current that fails, the first that is not judged, and the first that has a note.",
         RULE,
-        tuple(Row(f"p{n}", f"{n} in parallel", checks_at(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
+        tuple(
+            Row(
+                f"p{n}",
+                f"{n} in parallel",
+                checks_at(f"by_parallel_p{n}", BY_PARALLEL) | {"duty_current": f"by_parallel_p{n}_duty_current"},
+            )
+            for n in PARALLEL
+        ),
         "Arrangements",
         single=True,
     )
@@ -132,19 +143,27 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
+    words="string fuses that fail or cannot be judged, or a refused duty",
+    optional=("string_fuse",),
+    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse",IF(duty_current="refused","code duty","nothing"))',
+)
+def late_current_fault(string_fuse: Value, duty_current: Value) -> Value:
+    refused = np.where(duty_current == "refused", "code duty", NONE)
+    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), "string fuse", refused)
+
+
+@by_parallel.column(
+    kind="text",
     symbol="fails by",
     words="first check that fails; string fuses that cannot be judged are not taken for granted",
     named=True,
-    optional=("string_fuse",),
     formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
+    'IF(input_protection="FAIL","input protection",late_current_fault)))',
 )
-def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, string_fuse: Value) -> Value:
-    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
-    return first_that(
-        FAIL,
-        {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},
-    )
+def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, late_current_fault: Value) -> Value:
+    early = {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection}
+    found = first_that(FAIL, early)
+    return np.where(found != NONE, found, late_current_fault)
 
 
 first_column(
@@ -170,7 +189,13 @@ chapter.variation(
             Axis("array_series", "by_series", "s", "{} in series", tuple(float(n) for n in SERIES)),
             Axis("array_parallel", "by_parallel", "p", "{} in parallel", tuple(float(n) for n in PARALLEL)),
         ),
-        (*(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)), "pwm_p_absorb_hot", "mppt_p_hot"),
+        (
+            *(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)),
+            "duty_voltage",
+            "duty_current",
+            "pwm_p_absorb_hot",
+            "mppt_p_hot",
+        ),
         "Arrangements",
         "Curve",
         # cables are chosen for the arrangement: until then their allowed drops stand for them
