@@ -211,7 +211,9 @@ def runs_open(runs_string_is_open: Value, runs_array_is_open: Value, runs_batter
     '+IF(AND(runs_load_state="not run",loads_state<>"not run"),1,0)',
     source=own_rule("nothing is passed unseen"),
 )
-def runs_missing(runs_string_state: Value, runs_array_state: Value, runs_battery_state: Value, runs_load_state: Value, loads_state: Value) -> Value:
+def runs_missing(
+    runs_string_state: Value, runs_array_state: Value, runs_battery_state: Value, runs_load_state: Value, loads_state: Value
+) -> Value:
     always = [(state == "not run") * 1.0 for state in (runs_string_state, runs_array_state, runs_battery_state)]
     return sum(always) + ((runs_load_state == "not run") & (loads_state != "not run")) * 1.0
 

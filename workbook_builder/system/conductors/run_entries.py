@@ -138,7 +138,9 @@ chapter.constant(
     "K",
     "Air around cables in the open, above the warmest air in the shade",
     "",
-    own_rule("the sun heats a cable off the roof too; 14 K is what editions of the NEC before 2017 added 0.3 to 0.9 m above a roof, from memory"),
+    own_rule(
+        "the sun heats a cable off the roof too; 14 K is what editions of the NEC before 2017 added 0.3 to 0.9 m above a roof, from memory"
+    ),
 )
 
 
@@ -210,8 +212,7 @@ def charge_run_usual(controller_type: Value, controller_i_max: Value, array_isc:
     symbol="I,bat",
     unit="A",
     label="Highest current between controller and battery",
-    words="The highest charge current, or that of the loads on the load output if it is higher, times {code_battery_fuse} "
-    "for long hours.",
+    words="The highest charge current, or that of the loads on the load output if it is higher, times {code_battery_fuse} for long hours.",
     formula="code_battery_fuse*MAX(charge_run_most,load_output_i)",
     source="code_battery_fuse",
     optional=("load_output_i",),
