@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS
 from workbook_builder.system.array.arrangements import BY_BOTH, BY_PARALLEL, BY_SERIES, NONE, PARALLEL, RULE, SERIES, checks_at, first_that
 
 chapter = Part("arrangements", continues=True)
@@ -84,13 +84,19 @@ def weakness(vmp_window: Value, hot_afternoon: Value, cold_charge: Value, mppt_w
     )
 
 
+def _at(n: int) -> dict[str, str]:
+    """Return what the names of a row of the list stand for at that number of strings."""
+    key = f"by_parallel_p{n}"
+    return checks_at(key, BY_PARALLEL) | {"string_back_over": f"{key}_string_back_over"}
+
+
 by_parallel = chapter.grid(
     Grid(
         "by_parallel",
         "What limits the strings in parallel",
         "The first check of current that fails, and the first that has a note.",
         RULE,
-        tuple(Row(f"p{n}", f"{n} in parallel", checks_at(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
+        tuple(Row(f"p{n}", f"{n} in parallel", _at(n)) for n in PARALLEL),
         "Arrangements",
         single=True,
     )
@@ -99,15 +105,24 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
-    symbol="fails by",
-    words="first check that fails; string fuses that cannot be judged are not taken for granted",
-    named=True,
-    optional=("string_fuse",),
-    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
+    words="FAIL where string fuses fail, or the module's maximum series fuse is missing: what cannot be judged is not taken for granted",
+    optional=("string_fuse", "string_back_over"),
+    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE",AND(string_fuse="NOT JUDGED",string_back_over="")),"FAIL","PASS")',
 )
-def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, string_fuse: Value) -> Value:
-    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
+def fuse(string_fuse: Value, string_back_over: Value) -> Value:
+    unknown = (string_fuse == NOT_JUDGED) & np.isnan(string_back_over)
+    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE) | unknown, FAIL, PASS)
+
+
+@by_parallel.column(
+    kind="text",
+    symbol="fails by",
+    words="first check that fails",
+    named=True,
+    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
+    'IF(input_protection="FAIL","input protection",IF(fuse="FAIL","string fuse","nothing"))))',
+)
+def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, fuse: Value) -> Value:
     return first_that(
         FAIL,
         {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},

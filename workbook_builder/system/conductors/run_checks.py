@@ -344,8 +344,8 @@ def runs_drop_state(runs_drop_worst: Value, whole: Value) -> Value:
         NOTE: "A run loses more than its allowed voltage drop. The battery charges less, or the loads get too little voltage. The sheet "
         "Cables names the conductor size that is adequate.",
         NOT_JUDGED: "A cable run is not entered. Nobody can say what voltage that cable loses.",
-        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or no allowed drop. Complete "
-        "the run on Entries.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or no allowed drop. "
+        "Complete the run on Entries.",
     },
 )
 def voltage_drop(runs_drop_state: Value, runs_state: Value) -> Value:

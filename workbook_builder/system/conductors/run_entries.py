@@ -46,7 +46,8 @@ chapter.number(
     90,
     "Temperature for which the terminals are marked",
     blank=OPTIONAL,
-    where="marking on breaker, fuse holder, controller; blank: {code_terminal_t} °C, above {code_terminal_amps} A {code_terminal_t_high} °C",
+    where="marking on breaker, fuse holder, controller; "
+    "blank: {code_terminal_t} °C, above {code_terminal_amps:unit} {code_terminal_t_high} °C",
 )
 for _key, _words, _drop, _, _ in RUNS:
     _name = f"run_{_key}"

@@ -168,7 +168,7 @@ chapter.limit(
     value="array_isc_max",
     at_most="controller_ocp",
     strictly_below=True,
-    unless=(("array_device_state", "none"), ("controller_ocp", "")),
+    unless=(("ocp_state", "none"), ("controller_ocp", "")),
     asks=("controller_ocp", "array_device"),
     source="overcurrent",
     sentences={

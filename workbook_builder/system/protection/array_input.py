@@ -8,7 +8,7 @@ from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS
-from workbook_builder.system.protection.device_states import DEVICES, device_state, device_state_formula
+from workbook_builder.system.protection.device_states import DEVICES, answer_formula, answer_of, state_formula, state_of
 
 chapter = Part("protection", continues=True)
 
@@ -36,14 +36,27 @@ def input_fuse_min(code_continuous_factor: Value, array_isc_max: Value) -> Value
 @chapter.quantity(
     kind="text",
     unit="",
+    label="Answer whether there is a device on the PV input",
+    words="Fitted, none, or not known. A blank is not known.",
+    formula=answer_formula("array_device"),
+    source=own_rule("silence is not an answer"),
+    optional=("array_device",),
+)
+def ocp_answer(array_device: Value) -> Value:
+    return answer_of(array_device)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
     label="Whether there is a device on the PV input",
     words="Fitted where a device or its rating is entered. A rating together with none is a contradiction.",
-    formula=device_state_formula("array_device", "controller_ocp"),
+    formula=state_formula("ocp_answer", "controller_ocp"),
     source=own_rule("silence is not an answer"),
-    optional=("array_device", "controller_ocp"),
+    optional=("controller_ocp",),
 )
-def array_device_state(array_device: Value, controller_ocp: Value) -> Value:
-    return device_state(array_device, controller_ocp)
+def ocp_state(ocp_answer: Value, controller_ocp: Value) -> Value:
+    return state_of(ocp_answer, controller_ocp)
 
 
 @chapter.quantity(
@@ -63,12 +76,12 @@ def input_fuse_max(code_array_fuse_high: Value, array_isc: Value) -> Value:
     unit="A",
     label="Rating that protects the array's cable from the battery",
     words="That of the device on the PV input; of the battery fuse where there is no such device; nothing while that is not known.",
-    formula='IF(array_device_state="none",battery_fuse_judged,controller_ocp)',
+    formula='IF(ocp_state="none",battery_fuse_judged,controller_ocp)',
     source="array_cable_protection",
     optional=("battery_fuse_judged", "controller_ocp"),
 )
-def array_cable_fuse(array_device_state: Value, battery_fuse_judged: Value, controller_ocp: Value) -> Value:
-    return np.where(array_device_state == "none", battery_fuse_judged, controller_ocp)
+def array_cable_fuse(ocp_state: Value, battery_fuse_judged: Value, controller_ocp: Value) -> Value:
+    return np.where(ocp_state == "none", battery_fuse_judged, controller_ocp)
 
 
 @chapter.quantity(
@@ -91,18 +104,28 @@ def input_fuse_cable(runs_array_state: Value, runs_array_cap: Value, array_cable
     kind="text",
     unit="",
     label="Protection on the PV input against the code",
-    words="Whether it carries long hours of bright sun, and is not above the code's multiple; nothing is asked where there is none.",
-    formula='IF(array_device_state="none","enough",IF(controller_ocp="","not known",IF(ROUND(controller_ocp,6)>ROUND(input_fuse_max,6),"high",'
-    'IF(ROUND(controller_ocp,6)>=ROUND(input_fuse_min,6),"enough","low"))))',
+    words="Whether it carries long hours of bright sun, and is not above the code's multiple.",
+    formula='IF(ROUND(controller_ocp,6)>ROUND(input_fuse_max,6),"high",IF(ROUND(controller_ocp,6)>=ROUND(input_fuse_min,6),"enough","low"))',
     source="code_array_fuse_high",
-    optional=("controller_ocp",),
 )
-def input_fuse_size(array_device_state: Value, controller_ocp: Value, input_fuse_max: Value, input_fuse_min: Value) -> Value:
+def input_fuse_size(controller_ocp: Value, input_fuse_max: Value, input_fuse_min: Value) -> Value:
     rating = round_half_away(controller_ocp, 6)
     carries = np.where(rating >= round_half_away(input_fuse_min, 6), "enough", "low")
-    sized = np.where(rating > round_half_away(input_fuse_max, 6), "high", carries)
-    rated = np.where(np.isnan(controller_ocp), "not known", sized)
-    return np.where(array_device_state == "none", "enough", rated)
+    return np.where(rating > round_half_away(input_fuse_max, 6), "high", carries)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What the code says of the protection on the PV input",
+    words="Nothing is asked where there is none. Not known while the rating is missing.",
+    formula='IF(ocp_state="none","enough",IF(input_fuse_size="","not known",input_fuse_size))',
+    source="code_array_fuse_high",
+    optional=("input_fuse_size",),
+    waits=("input_fuse_max",),
+)
+def input_fuse_code(ocp_state: Value, input_fuse_size: Value) -> Value:
+    return np.where(ocp_state == "none", "enough", np.where(input_fuse_size == "", "not known", input_fuse_size))
 
 
 @chapter.quantity(
@@ -110,15 +133,16 @@ def input_fuse_size(array_device_state: Value, controller_ocp: Value, input_fuse
     unit="",
     label="Protection of the array's cable: the strictest first",
     words="What is wrong, what is not known, what is weak.",
-    formula='IF(array_device_state="contradiction","unfinished",IF(OR(array_device_state="not known",input_fuse_size="not known"),"not known",'
-    'IF(OR(input_fuse_size="high",input_fuse_cable="above"),"above",IF(input_fuse_cable="within",input_fuse_size,input_fuse_cable))))',
+    formula='IF(ocp_state="contradiction","unfinished",'
+    'IF(OR(ocp_state="not known",input_fuse_code="not known"),"not known",'
+    'IF(OR(input_fuse_code="high",input_fuse_cable="above"),"above",IF(input_fuse_cable="within",input_fuse_code,input_fuse_cable))))',
     source=own_rule("the stricter first"),
 )
-def input_fuse_state(array_device_state: Value, input_fuse_size: Value, input_fuse_cable: Value) -> Value:
-    protected = np.where(input_fuse_cable == "within", input_fuse_size, input_fuse_cable)
-    judged = np.where((input_fuse_size == "high") | (input_fuse_cable == "above"), "above", protected)
-    unknown = (array_device_state == "not known") | (input_fuse_size == "not known")
-    return np.where(array_device_state == "contradiction", "unfinished", np.where(unknown, "not known", judged))
+def input_fuse_state(ocp_state: Value, input_fuse_code: Value, input_fuse_cable: Value) -> Value:
+    protected = np.where(input_fuse_cable == "within", input_fuse_code, input_fuse_cable)
+    judged = np.where((input_fuse_code == "high") | (input_fuse_cable == "above"), "above", protected)
+    unknown = (ocp_state == "not known") | (input_fuse_code == "not known")
+    return np.where(ocp_state == "contradiction", "unfinished", np.where(unknown, "not known", judged))
 
 
 @chapter.check(

@@ -80,7 +80,7 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
     name="battery_fuse",
     safety=True,
     label="Battery fuse and its cable",
-    words="At least {code_battery_fuse} times the current between controller and battery, and not above what the cable allows: Ib ≤ In ≤ Iz.",
+    words="At least {code_battery_fuse} times the current between controller and battery, not above what the cable allows: Ib ≤ In ≤ Iz.",
     value="battery_fuse_judged",
     at_least="battery_run_current",
     at_most="runs_battery_cap",
@@ -92,8 +92,8 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
         PASS: "The fuse carries the controller's current and protects its cable. Put it as near to the battery's positive "
         "terminal as can be.",
         FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
-        NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value shown, "
-        "and not above what the cable carries.",
+        NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value "
+        "shown, and not above what the cable carries.",
         INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
     },
 )

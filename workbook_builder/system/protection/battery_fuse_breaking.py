@@ -112,8 +112,8 @@ chapter.limit(
         PASS: "The fuse breaks the short-circuit current of the bank, with a margin.",
         FAIL: "The fuse cannot break the bank's short-circuit current and can burst. Choose one whose breaking capacity for direct current "
         "is at least the value shown, or enter the maker's short-circuit current of the battery.",
-        NOT_JUDGED: "Nobody can say whether the fuse breaks the short-circuit current of the bank. Choose one that breaks at least the value "
-        "shown.",
+        NOT_JUDGED: "Nobody can say whether the fuse breaks the short-circuit current of the bank. Choose one that breaks at least the "
+        "value shown.",
     },
 )
 

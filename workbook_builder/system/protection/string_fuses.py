@@ -104,19 +104,30 @@ def string_fuse_window(string_fuse_max: Value, string_fuse_fits: Value) -> Value
 @chapter.quantity(
     kind="text",
     unit="",
+    label="Devices of the strings against that window",
+    words="None where there is none, or nobody said so and no standard size fits. Open where an entry is missing.",
+    formula='IF(string_device_state="none","none",IF(string_fuse_window="not known","open",IF(string_device_state="fitted",'
+    'string_fuse_window,IF(string_fuse_window="within","open","none"))))',
+    source=own_rule("silence is not an answer"),
+)
+def string_fuse_fit(string_device_state: Value, string_fuse_window: Value) -> Value:
+    proposed = np.where(string_fuse_window == "within", "open", "none")
+    there = np.where(string_device_state == "fitted", string_fuse_window, proposed)
+    return np.where(string_device_state == "none", "none", np.where(string_fuse_window == "not known", "open", there))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
     label="What is known of the string fuses",
     words="Sound where each string has a device within the window; wrong where it has none but needs one, or none fits.",
-    formula='IF(string_device_state="none",IF(string_need="needed","wrong","open"),'
-    'IF(string_fuse_window="not known","open",IF(string_device_state="fitted",IF(string_fuse_window="within","sound","wrong"),'
-    'IF(AND(string_need="needed",string_fuse_window="outside"),"wrong","open"))))',
+    formula='IF(string_fuse_fit="within","sound",IF(OR(string_fuse_fit="outside",AND(string_fuse_fit="none",string_need="needed")),'
+    '"wrong","open"))',
     source="reverse_current",
 )
-def string_fuse_state(string_device_state: Value, string_need: Value, string_fuse_window: Value) -> Value:
-    none = np.where(string_need == "needed", "wrong", "open")
-    fitted = np.where(string_fuse_window == "within", "sound", "wrong")
-    unanswered = np.where((string_need == "needed") & (string_fuse_window == "outside"), "wrong", "open")
-    there = np.where(string_device_state == "fitted", fitted, unanswered)
-    return np.where(string_device_state == "none", none, np.where(string_fuse_window == "not known", "open", there))
+def string_fuse_state(string_fuse_fit: Value, string_need: Value) -> Value:
+    wrong = (string_fuse_fit == "outside") | ((string_fuse_fit == "none") & (string_need == "needed"))
+    return np.where(string_fuse_fit == "within", "sound", np.where(wrong, "wrong", "open"))
 
 
 @chapter.check(

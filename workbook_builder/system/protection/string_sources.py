@@ -7,7 +7,7 @@ from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.system.protection.device_states import DEVICES, device_state, device_state_formula
+from workbook_builder.system.protection.device_states import DEVICES, answer_formula, answer_of, state_formula, state_of
 
 chapter = Part(
     "protection",
@@ -121,11 +121,24 @@ def string_need(string_fuse_needed: Value) -> Value:
 @chapter.quantity(
     kind="text",
     unit="",
+    label="Answer whether each string has a device",
+    words="Fitted, none, or not known. A blank is not known.",
+    formula=answer_formula("string_device"),
+    source=own_rule("silence is not an answer"),
+    optional=("string_device",),
+)
+def string_device_answer(string_device: Value) -> Value:
+    return answer_of(string_device)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
     label="Whether each string has a device",
     words="Fitted where a device or its rating is entered. A rating together with none is a contradiction.",
-    formula=device_state_formula("string_device", "string_fuse_rating"),
+    formula=state_formula("string_device_answer", "string_fuse_rating"),
     source=own_rule("silence is not an answer"),
-    optional=("string_device", "string_fuse_rating"),
+    optional=("string_fuse_rating",),
 )
-def string_device_state(string_device: Value, string_fuse_rating: Value) -> Value:
-    return device_state(string_device, string_fuse_rating)
+def string_device_state(string_device_answer: Value, string_fuse_rating: Value) -> Value:
+    return state_of(string_device_answer, string_fuse_rating)
