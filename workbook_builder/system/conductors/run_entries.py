@@ -139,9 +139,7 @@ chapter.constant(
     "K",
     "Air around cables in the open, above the warmest air in the shade",
     "",
-    own_rule(
-        "the sun heats a cable off the roof too; 14 K is what editions of the NEC before 2017 added 0.3 to 0.9 m above a roof, from memory"
-    ),
+    own_rule("the sun heats a cable off the roof too; 14 K is what an older code added 0.3 to 0.9 m above a roof, from memory"),
 )
 
 
