@@ -157,7 +157,8 @@ def load_output_judged(load_output_rating: Value, output_inverter: Value) -> Val
     asks=("controller_load_output", "controller_i_load"),
     sentences={
         PASS: "The load output carries these loads; ask its maker about motors that start.",
-        NOTE: "An inverter is said to hang on the load output. Put it on the battery behind its own fuse, as the sheet Installation draws it.",
+        NOTE: "An inverter is said to hang on the load output. Put it on the battery behind its own fuse, as the sheet Installation "
+        "draws it.",
         NOT_JUDGED: "Nobody can say whether the load output carries its loads.",
         FAIL: "The loads can draw more than the load output carries: it trips or burns. Put large loads and the inverter on the "
         "battery, each behind its own fuse.",

@@ -126,7 +126,7 @@ def load_fuses_open(load_fuse_i: Value, load_fuse: Value, inverter_fuse_i: Value
     'IF(load_fuse_most="","NOT JUDGED","PASS"))))',
     source=OUTPUT,
     optional=("load_fuse_most",),
-    asks=("load1_w", "load1_hours", "run_load_length", "run_load_size"),
+    asks=("load1_w", "load1_hours", "run_load_size"),
     sentences={
         PASS: "Each has a standard size; the sheet Installation names it.",
         NOTE: "No standard size fits: a fuse for these loads is above what their cable or the load output allows. Take a thicker cable, "
