@@ -81,13 +81,11 @@ OPEN = {
     "device voltage": "check_devices_voltage",
     "short-circuit limit": "check_short_circuit",
     "input protection": "check_input_protection",
+    "string fuse": "check_string_fuse",
     "hot enclosure": "check_enclosure_current",
 }
 COVERED = sorted({check for check, _ in LIMITS.values()})
-<<<<<<< HEAD
-=======
 SAFETY = {check.name for check in model().checks if check.safety} & set(COVERED)
->>>>>>> rules-controller
 BATTERY_FAULTS = {f"check_{name}" for group in GROUPS for name in group}
 # they judge the site or the battery, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
 SITE_ONLY = {
@@ -98,10 +96,6 @@ SITE_ONLY = {
     "check_management",
     "check_duty_battery_emergency",
 } | BATTERY_FAULTS
-<<<<<<< HEAD
-SAFETY = {check.name for check in model().checks if check.safety} & set(COVERED)
-=======
->>>>>>> rules-controller
 
 SIXTY: dict[str, Any] = {
     "module_voc": 38.1,
@@ -120,13 +114,8 @@ MPPT: dict[str, Any] = {"controller_type": "MPPT", "controller_v_max": 150, "con
 def battery(nominal: int, setting: Any = "automatic") -> dict[str, Any]:
     """A bank of another voltage, with equipment that serves and withstands it."""
     withstood = dict.fromkeys(("controller_v_high", "loads_v_high", "inverter_v_high"), 1.5 * nominal)
-<<<<<<< HEAD
-    found = {"controller_nominal_max": 48, "controller_finds": "12 and 24 and 36 and 48 V"}
-    return {"battery_nominal": nominal, "controller_nominal": setting, "inverter_v_low": 0.8 * nominal} | withstood | found
-=======
     found = {"controller_nominal_max": 48, "controller_finds": "12 and 24 and 36 and 48 V", "inverter_v_low": 0.8 * nominal}
     return {"battery_nominal": nominal, "controller_nominal": setting} | found | withstood
->>>>>>> rules-controller
 
 
 DESIGNS: dict[str, dict[str, Any]] = {

@@ -13,15 +13,25 @@ from workbook_builder.language.profiles import load_profile
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 CODES = {"nec-2023": ("12 AWG", "4 AWG", "90C", 75), "iec-60364-7-712": ("4 mm2", "25 mm2", "XLPE 90C", 70)}
-RUNS = ("array", "battery", "load")
+RUNS = ("string", "array", "battery", "load")
+OUTDOORS = ("string", "array")
 SIZES = {profile: next(t for t in load_profile(profile).tables if t.name == "conductors").column("size").values for profile in CODES}
 
 
-def one_run(profile: str, key: str = "array", **changes: Any) -> dict[str, Any]:
-    """The example with one run entered, easy on its conductor."""
+def alone(profile: str, key: str = "array", **changes: Any) -> dict[str, Any]:
+    """The example with one run entered and no other, easy on its conductor."""
     _, thick, insulation, terminals = CODES[profile]
-    usual: dict[str, Any] = {"length": 8, "size": thick, "insulation": insulation, "ambient": 35, "grouped": 2} | changes
+    usual: dict[str, Any] = {"length": 8, "size": thick, "insulation": insulation, "ambient": 35, "grouped": 2}
+    usual |= ({"place": "indoors"} if key in OUTDOORS else {}) | changes
     return example(run_terminals_t=terminals) | {f"run_{key}_{name}": value for name, value in usual.items() if value is not None}
+
+
+def one_run(profile: str, key: str = "array", **changes: Any) -> dict[str, Any]:
+    """The example with one run entered, and the others so short and thick that they do not decide."""
+    easy: dict[str, Any] = {}
+    for other in RUNS:
+        easy |= {} if other == key else alone(profile, other, length=0.2, size=SIZES[profile][-1])
+    return easy | alone(profile, key, **changes)
 
 
 def values_of(profile: str, inputs: dict[str, Any]) -> dict[str, Any]:
@@ -178,10 +188,37 @@ def test_without_runs_the_cables_are_not_judged_and_the_match_is(profile: str) -
 
 @pytest.mark.parametrize("profile", CODES)
 @pytest.mark.parametrize("key", RUNS)
-def test_a_run_that_is_not_entered_does_not_disturb_another(profile: str, key: str) -> None:
-    alone = evaluate(one_run(profile, key, length=0.5), profile)
-    assert alone["runs_entered"] == alone["runs_known"] == 1
-    assert (alone["check_conductors"], alone["check_voltage_drop"]) == ("PASS", "PASS")
+def test_one_run_that_is_not_entered_leaves_the_cables_not_judged_and_a_thin_one_fails_alone(profile: str, key: str) -> None:
+    thin = CODES[profile][0]
+    others = one_run(profile, key, length=None, size=None)
+    assert evaluate(others, profile)["check_conductors"] == evaluate(others, profile)["check_voltage_drop"] == "NOT JUDGED"
+    assert evaluate(one_run(profile, key, length=0.2, size=SIZES[profile][-1]), profile)["check_conductors"] == "PASS"
+    lonely = evaluate(alone(profile, key, length=0.5), profile)
+    assert lonely["runs_entered"] == lonely["runs_known"] == 1
+    assert lonely["check_conductors"] == "NOT JUDGED"
+    if key != "string":
+        failing = evaluate(alone(profile, key, size=thin, ambient=60, grouped=12), profile)
+        assert failing["check_conductors"] == "FAIL"
+
+
+@pytest.mark.parametrize("profile", CODES)
+@pytest.mark.parametrize("key", OUTDOORS)
+def test_a_hotter_place_never_carries_more_and_a_blank_counts_as_the_hottest(profile: str, key: str) -> None:
+    places = ("indoors", "open air", "roof in the sun")
+    found = [values_of(profile, alone(profile, key, ambient=30, place=place)) for place in (*places, None)]
+    carries = [values[f"runs_{key}_carries"] for values in found]
+    assert carries[:3] == sorted(carries[:3], reverse=True)
+    assert carries[3] == carries[2]
+    assert [values[f"runs_{key}_air"] for values in found] == [30, 44, 63, 63]
+    assert values_of(profile, alone(profile, key, place="buried"))[f"runs_{key}_carries"] <= carries[0]
+
+
+@pytest.mark.parametrize("profile", CODES)
+def test_without_loads_nobody_is_asked_for_their_run(profile: str) -> None:
+    rows = {f"load{row}_{field}": None for row in range(1, 13) for field in ("name", "w", "count", "hours", "days", "supply", "surge")}
+    inputs = one_run(profile, "load", length=None, size=None) | rows | {"inv_idle": None}
+    values = evaluate({name: value for name, value in inputs.items() if value is not None}, profile)
+    assert (values["runs_missing"], values["check_conductors"]) == (0, "PASS")
 
 
 @pytest.mark.parametrize("profile", CODES)
@@ -211,6 +248,6 @@ def test_the_larger_of_two_tests_is_asked_for_and_not_their_product(profile: str
 
 def test_a_continuous_current_is_raised_by_a_quarter_once() -> None:
     """32 A of a controller or an inverter, all day: 40 A, as published, and not 50 A."""
-    values = values_of("nec-2023", one_run("nec-2023", "battery", ambient=30) | {"controller_i_max": 32})
+    values = values_of("nec-2023", one_run("nec-2023", "battery", ambient=30) | {"controller_i_max": 32, "controller_type": "MPPT"})
     assert values["battery_run_current"] == 40
     assert values["run_battery_ampacity"] == pytest.approx(40)

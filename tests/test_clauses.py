@@ -40,6 +40,8 @@ SEEN = {
         "array_current",
         "conductor_ampacity",
         "overcurrent",
+        "reverse_current",
+        "array_cable_protection",
         "roof_heat",
     }
 }

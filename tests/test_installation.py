@@ -35,6 +35,7 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "twelve strings": whole_example(array_series=6, array_parallel=12),
     "one string of one module": whole_example(array_series=1, array_parallel=1),
     "no cables": example(battery_fuse_breaking=None),
+    "strings of which nobody says whether they are fused": whole_example(string_device=None),
     "a cable too thin": whole_example(run_battery_size="14 AWG"),
     "MPPT": whole_example(controller_type="MPPT", controller_v_max=150),
     "LiFePO4, not compensated": whole_example(battery_chemistry="LiFePO4", controller_tempcomp="no", battery_t_min=10),

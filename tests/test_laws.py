@@ -64,14 +64,16 @@ class Worsening:
 
 # a longer string, or modules of a higher voltage, can charge a battery that a shorter one cannot
 CHARGES = ("check_can_charge",)
+# a device that is too large for a code's multiple of a small current is not for a larger one
+WINDOWS = ("check_array_protection",)
 WORSE = {
     "colder": Worsening(moved("site_t_min", -60.0)),
     "slightly colder": Worsening(moved("site_t_min", -1.0)),
     "more in series": Worsening(more("array_series", 6), CHARGES),
-    "more strings": Worsening(more("array_parallel", 6)),
+    "more strings": Worsening(more("array_parallel", 6), WINDOWS),
     "higher Voc": Worsening(scaled("module_voc", 1.5), CHARGES),
-    "higher Isc": Worsening(scaled("module_isc", 1.5)),
-    "more light on the rear": Worsening(moved("module_bifacial_gain", 30.0)),
+    "higher Isc": Worsening(scaled("module_isc", 1.5), WINDOWS),
+    "more light on the rear": Worsening(moved("module_bifacial_gain", 30.0), WINDOWS),
     "steeper in the cold": Worsening(moved("module_beta_voc", -0.4), CHARGES),
     "lower voltage limit of the controller": Worsening(scaled("controller_v_max", 0.2)),
     # a smaller controller also charges more gently: battery, its fuse and its cable rightly fare better
@@ -80,7 +82,7 @@ WORSE = {
     ),
     "lower short-circuit limit of the controller": Worsening(scaled("controller_i_sc_max", 0.2)),
     # a smaller device protects the cable that a larger one does not
-    "smaller device on the PV input": Worsening(scaled("controller_ocp", 0.2), ("check_array_protection",)),
+    "smaller device on the PV input": Worsening(scaled("controller_ocp", 0.2), ("check_array_protection", "check_string_cable")),
     "lower limit of the module": Worsening(scaled("module_max_system_voltage", 0.2)),
 }
 

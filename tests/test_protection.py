@@ -20,8 +20,8 @@ CABLES = {
 }
 # lowest and highest rating as multiples of a string's Isc, and from how many strings and which back current a fuse is needed
 RULES = {
-    "nec-2020": (1.5625, None, 2, 1.25, 1.0),
-    "nec-2023": (1.5625, None, 2, 1.25, 1.0),
+    "nec-2020": (1.5625, None, 1, 1.25, 1.0),
+    "nec-2023": (1.5625, None, 1, 1.25, 1.0),
     "iec-62548": (1.5, 2.4, 1, 1.0, 1.0),
     "iec-60364-7-712": (1.1 * 1.25, None, 2, 1.25, 1.35),
 }
@@ -76,8 +76,8 @@ def test_more_strings_or_more_current_never_make_a_needed_fuse_needless(profile:
 @pytest.mark.parametrize("profile", PROFILES)
 def test_one_string_needs_no_fuse_and_three_without_a_known_module_rating_are_not_passed(profile: str) -> None:
     assert evaluate(strings(9.2, None, 1), profile)["check_string_fuse"] == "N/A"
-    assert evaluate(strings(9.2, None, 3), profile)["check_string_fuse"] == "INCOMPLETE"
-    assert evaluate(strings(9.2, None, 3, string_fuse_rating=15), profile)["check_string_fuse"] == "INCOMPLETE"
+    assert evaluate(strings(9.2, None, 3), profile)["check_string_fuse"] == "NOT JUDGED"
+    assert evaluate(strings(9.2, None, 3, string_fuse_rating=15), profile)["check_string_fuse"] == "NOT JUDGED"
 
 
 def test_the_two_rules_of_the_iec_differ_where_two_strings_or_a_third_more_are_at_stake() -> None:
@@ -167,13 +167,24 @@ def test_terminals_of_60_degrees_limit_the_fuse_as_well() -> None:
 @pytest.mark.parametrize("profile", PROFILES)
 def test_the_battery_fuse_is_the_next_rating_above_a_quarter_more_than_the_controllers(profile: str) -> None:
     for amps in (8, 16, 20, 31, 40, 100):
-        values = evaluate(example(controller_i_max=amps), profile)
+        values = evaluate(example(controller_type="MPPT", controller_i_max=amps), profile)
         assert values["battery_fuse"] == next(rating for rating in ratings(profile) if rating >= 1.25 * amps)
-        assert evaluate(example(controller_i_max=amps, battery_fuse_rating=1.2 * amps), profile)["check_battery_fuse"] == "FAIL"
+        small = example(controller_type="MPPT", controller_i_max=amps, battery_fuse_rating=1.2 * amps)
+        assert evaluate(small, profile)["check_battery_fuse"] == "FAIL"
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_the_run_of_a_pwm_controller_carries_no_more_than_array_controller_or_load_output(profile: str) -> None:
+    for amps in (20, 30, 40, 100):
+        values = evaluate(example(controller_i_max=amps), profile)
+        assert values["battery_run_current"] == pytest.approx(1.25 * min(amps, values["array_isc_max"]))
+    loads = evaluation(profile).all_values(example(controller_load_output="all loads", load1_w=900))
+    assert loads["load_output_i"] > loads["array_isc_max"]
+    assert loads["battery_run_current"] == pytest.approx(1.25 * loads["load_output_i"])
 
 
 def test_above_the_largest_standard_rating_no_fuse_is_named_and_nothing_passes() -> None:
-    values = evaluate(battery("iec-62548", controller_i_max=400, run_battery_size="120 mm2"), "iec-62548")
+    values = evaluate(battery("iec-62548", controller_type="MPPT", controller_i_max=400, run_battery_size="120 mm2"), "iec-62548")
     assert values["battery_fuse"] is None
     assert values["check_battery_fuse"] in ("INCOMPLETE", "FAIL")
 
@@ -182,11 +193,12 @@ def test_above_the_largest_standard_rating_no_fuse_is_named_and_nothing_passes()
 def test_the_breaking_capacity_is_a_check_of_its_own(chemistry: str) -> None:
     kiloamperes = evaluate(example(battery_chemistry=chemistry, battery_fuse_breaking=None))
     assert kiloamperes["check_battery_fuse_breaking"] == "NOT JUDGED"
-    needed = kiloamperes["battery_short_ka"]
+    needed = kiloamperes["battery_break_least"]
+    assert needed == pytest.approx(1.25 * kiloamperes["battery_short_ka"])
     for share, outcome in ((0.99, "FAIL"), (1.0, "PASS"), (1.01, "PASS")):
         values = evaluate(example(battery_chemistry=chemistry, battery_fuse_breaking=needed * share))
         assert values["check_battery_fuse_breaking"] == outcome
-    more = evaluate(example(battery_chemistry=chemistry, battery_parallel=3))["battery_short_ka"]
+    more = evaluate(example(battery_chemistry=chemistry, battery_parallel=3))["battery_break_least"]
     assert more == pytest.approx(needed * 1.5)
 
 
@@ -200,3 +212,50 @@ def test_what_is_asked_from_a_voltage_on_applies_from_there_only(profile: str, v
         applies = [values[f"rules_n{row}_applies"] for row in range(1, len(volts) + 1)]
         assert applies == ["applies" if values["array_voc_cold"] >= limit else "does not apply" for limit in volts]
         assert values["touch_voltage"].startswith("above" if values["array_voc_cold"] > volts[0] else "below")
+
+
+BACKFEED = ("blocked", "not known", None, "not blocked")  # from harmless to hazardous; what is not known lies between
+DEVICE = ("fuse", "not known", None, "none")
+RANK = {"N/A": 0, "PASS": 0, "NOT JUDGED": 1, "INCOMPLETE": 1, "FAIL": 2}
+
+
+@pytest.mark.parametrize("profile", PROFILES)
+def test_less_said_or_a_worse_answer_never_improves_the_verdict_of_string_fuses(profile: str) -> None:
+    for parallel in (1, 2, 3, 5):
+        for device in DEVICE:
+            found = [evaluate(strings(9.2, 15, parallel, controller_backfeed=one, string_device=device), profile) for one in BACKFEED]
+            ranks = [RANK[values["check_string_fuse"]] for values in found]
+            assert ranks == sorted(ranks), (parallel, device)
+        for backfeed in BACKFEED:
+            found = [evaluate(strings(9.2, 15, parallel, controller_backfeed=backfeed, string_device=one), profile) for one in DEVICE]
+            ranks = [RANK[values["check_string_fuse"]] for values in found]
+            assert ranks == sorted(ranks), (parallel, backfeed)
+
+
+@pytest.mark.parametrize("profile", CABLES)
+def test_a_larger_device_or_a_thinner_cable_never_protects_the_array_cable_better(profile: str) -> None:
+    sizes, insulation, _ = CABLES[profile]
+    run = {"run_array_length": 2, "run_array_insulation": insulation, "run_array_place": "indoors", "run_terminals_t": 90}
+    rank = RANK | {"NOTE": 0}
+    for device, name in (("fuse", "controller_ocp"), ("none", "battery_fuse_rating")):
+        other = {"controller_ocp": None, "battery_fuse_rating": None, "array_device": device}
+        rated = [
+            rank[evaluate(example(**run | other | {name: amps, "run_array_size": sizes[3]}), profile)["check_array_protection"]]
+            for amps in (35, 50, 63, 80, 125, 400)
+        ]
+        assert rated == sorted(rated)
+        assert rated[0] < rated[-1]
+        thinner = [
+            rank[evaluate(example(**run | other | {name: 40, "run_array_size": size}), profile)["check_array_protection"]]
+            for size in reversed(sizes)
+        ]
+        assert thinner == sorted(thinner)
+
+
+def test_a_higher_voltage_of_the_bank_never_lets_a_fuse_pass_that_failed() -> None:
+    found = [
+        evaluate(example(battery_fuse_v_rated=32, battery_v_high=volts))["check_battery_fuse_voltage"]
+        for volts in (28.8, 30, 31, 31.5, 32.5)
+    ]
+    assert found == sorted(found, key=("PASS", "FAIL").index)
+    assert set(found) == {"PASS", "FAIL"}

@@ -51,6 +51,7 @@ SHOWN: dict[str, tuple[str, str]] = {
     "battery_fuse_fitted": (NOT_KNOWN, "A"),
     "battery_fuse_breaking": (NOT_CHOSEN, "kA"),
     "battery_short_ka": (NOT_KNOWN, "kA"),
+    "battery_break_least": (NOT_KNOWN, "kA"),
     "label_voltage": (NOT_KNOWN, "V"),
     "label_current": (NOT_KNOWN, "A"),
     "isolator_current": (NOT_KNOWN, "A"),
@@ -90,11 +91,11 @@ SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("string_insulation", "string_cable_size", "earth_size", "listed_load_fuse"), (NOT_KNOWN, "")),
     **dict.fromkeys(("drawn_battery", "drawn_batteries", "drawn_inverter", "drawn_loads"), (NOT_ENTERED, "")),
     **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
-    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("array", "battery", "load")},
-    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
+    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("string", "array", "battery", "load")},
+    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("string", "array", "battery", "load")},
     **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
     **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in ("array", "battery", "load")},
-    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in ("array", "battery", "load")},
+    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in ("string", "array", "battery", "load")},
     **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in ("array", "battery", "load")},
 }
 # pieces of the drawing that are there only with a word → the value whose word it is, the word, the text

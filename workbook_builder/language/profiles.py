@@ -190,13 +190,17 @@ REQUIRED_VALUES = {
     "code_conductor_t",
     "code_conductor_alpha",
     "code_terminal_t",
+    "code_terminal_t_high",
+    "code_terminal_amps",
     "code_string_free",
     "code_string_current",
     "code_string_rating",
     "code_fuse_low",
     "code_fuse_high",
+    "code_array_fuse_high",
     "code_battery_fuse",
     "code_string_device",
+    "code_buried_share",
     "code_earth_by_area",
 }
 # table → its columns (a star marks texts), the first one ascending where it is a number that steps
@@ -228,6 +232,9 @@ REQUIRED_CLAUSES = {
     "array_current",
     "conductor_ampacity",
     "overcurrent",
+    "reverse_current",
+    "array_cable_protection",
+    "breaking_capacity",
     "roof_heat",
     *(f"duty_{key}" for key in DUTY_KEYS),
 }

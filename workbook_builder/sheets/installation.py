@@ -195,7 +195,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
         ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
         ("Fuse to the inverter", KIT, "□ at the battery's +; its maker comes first", "inverter_fuse", ("cable: at most", "load_fuse_most")),
-        ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_short_ka")),
+        ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_break_least")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
     ):
         middle = what if isinstance(what, Part) else Part(5, 12, what, item)
@@ -220,11 +220,11 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         paper,
         KIT,
         Part(0, 4, "Each module string", "print_bold"),
-        Part(5, 7, "outdoor PV", "print_centre"),
+        shown("run_string_size", 5, 7),
         shown("string_insulation", 8, 10),
-        Part(11, 13, "short", "print_centre"),
+        shown("run_string_length", 11, 13),
         shown("string_cable_i", 14, 16, digits="0.0"),
-        Part(17, 19, "not counted", "print_centre"),
+        shown("run_string_drop", 17, 19, digits="0.00"),
         shown("string_cable_size", 20, LAST),
     )
     for key, title in RUNS:
@@ -253,7 +253,7 @@ def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
     if isinstance(which[0], Part):
         return which
     words_of, name = which
-    digits = "0.0" if name == "battery_short_ka" else ""
+    digits = "0.0" if name == "battery_break_least" else ""
     return Part(17, 19, words_of, "print_item"), shown(name, 20, 22, "print_number", digits), unit(name, LAST, LAST)
 
 

@@ -28,12 +28,20 @@ from workbook_builder.system.commissioning import (
     signs,
     strings_measured,
 )
-from workbook_builder.system.conductors import run_checks, runs, strings_links_earth
+from workbook_builder.system.conductors import run_checks, run_entries, runs, string_cables, strings_links_earth
 from workbook_builder.system.controller import charge_current, charging, clear_day, limits, power, system_voltage
 from workbook_builder.system.energy import loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
 from workbook_builder.system.place import confirmations, duties, enclosure, equipment, site_faults, sparks, ventilation
-from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
+from workbook_builder.system.protection import (
+    array_input,
+    battery_fuse,
+    battery_fuse_breaking,
+    code_thresholds,
+    load_fuses,
+    string_fuses,
+    string_sources,
+)
 from workbook_builder.system.site import air
 
 MODULES = (
@@ -64,13 +72,16 @@ MODULES = (
     equipment_voltage,
     faults,
     months,
+    run_entries,
     runs,
     run_checks,
+    string_sources,
     string_fuses,
     battery_fuse,
     array_input,
     battery_fuse_breaking,
     code_thresholds,
+    string_cables,
     strings_links_earth,
     load_fuses,
     enclosure,

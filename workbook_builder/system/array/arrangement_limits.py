@@ -121,20 +121,19 @@ def most_start(fault: Value, number: Value) -> Value:
     return np.where(fault == NONE, number, 0 * number)
 
 
+def _at(n: int) -> dict[str, str]:
+    """Return what the names of a row of the list stand for at that number of strings."""
+    key = f"by_parallel_p{n}"
+    return checks_at(key, BY_PARALLEL) | {name: f"{key}_{name}" for name in ("string_back_over", "duty_current")}
+
+
 by_parallel = chapter.grid(
     Grid(
         "by_parallel",
         "What limits the strings in parallel",
         "The first check of current that fails, the first that is not judged, and the first that has a note.",
         RULE,
-        tuple(
-            Row(
-                f"p{n}",
-                f"{n} in parallel",
-                checks_at(f"by_parallel_p{n}", BY_PARALLEL) | {"duty_current": f"by_parallel_p{n}_duty_current"},
-            )
-            for n in PARALLEL
-        ),
+        tuple(Row(f"p{n}", f"{n} in parallel", _at(n)) for n in PARALLEL),
         "Arrangements",
         single=True,
     )
@@ -143,13 +142,15 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
-    words="string fuses that fail or cannot be judged, or a refused duty",
-    optional=("string_fuse",),
-    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse",IF(duty_current="refused","code duty","nothing"))',
+    words="string fuses that fail or cannot be judged without the module's maximum series fuse, or a refused duty",
+    optional=("string_fuse", "string_back_over"),
+    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE",AND(string_fuse="NOT JUDGED",string_back_over="")),"string fuse",'
+    'IF(duty_current="refused","code duty","nothing"))',
 )
-def late_current_fault(string_fuse: Value, duty_current: Value) -> Value:
+def late_current_fault(string_fuse: Value, string_back_over: Value, duty_current: Value) -> Value:
+    unknown = (string_fuse == NOT_JUDGED) & np.isnan(string_back_over)
     refused = np.where(duty_current == "refused", "code duty", NONE)
-    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), "string fuse", refused)
+    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE) | unknown, "string fuse", refused)
 
 
 @by_parallel.column(
@@ -170,7 +171,7 @@ first_column(
     by_parallel,
     "current_open",
     NOT_JUDGED,
-    {"short_circuit": "short-circuit limit", "input_protection": "input protection"},
+    {"short_circuit": "short-circuit limit", "input_protection": "input protection", "string_fuse": "string fuse"},
     "first safety check that is not judged",
     "not judged",
     named=True,

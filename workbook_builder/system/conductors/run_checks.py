@@ -10,7 +10,8 @@ from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
-from workbook_builder.system.conductors.runs import LONG_HOURS, OHM, RUNS
+from workbook_builder.system.conductors.run_entries import LONG_HOURS, RUNS
+from workbook_builder.system.conductors.runs import OHM
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 
 chapter = Part("cables", continues=True)
@@ -31,10 +32,9 @@ sizes = chapter.grid(
                     "insulation": f"run_{key}_insulation",
                     "allowed": f"run_{key}_drop_allowed",
                     "usual": usual,
-                    "ambient": f"run_{key}_ambient",
                     "long_hours": LONG_HOURS[key],
                 }
-                | {name: f"runs_{key}_{name}" for name in ("f_air", "f_group", "i_max", "t_work", "terminal_class")},
+                | {name: f"runs_{key}_{name}" for name in ("air", "f_all", "i_max", "t_work", "terminal_class")},
                 {"number": float(n)},
                 start=n == 1,
                 named=n == COUNT,
@@ -59,9 +59,9 @@ def size(number: Value, *, conductors: Table) -> Value:
 ampacity_columns(sizes)
 
 
-@sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula="MIN(insulated*f_air*f_group,terminated/long_hours)")
-def may_carry(insulated: Value, f_air: Value, f_group: Value, terminated: Value, long_hours: Value) -> Value:
-    return np.minimum(insulated * f_air * f_group, terminated / long_hours)
+@sizes.column(symbol="Iz", unit="A", words="current that it may carry", formula="MIN(insulated*f_all,terminated/long_hours)")
+def may_carry(insulated: Value, f_all: Value, terminated: Value, long_hours: Value) -> Value:
+    return np.minimum(insulated * f_all, terminated / long_hours)
 
 
 @sizes.column(
@@ -69,10 +69,10 @@ def may_carry(insulated: Value, f_air: Value, f_group: Value, terminated: Value,
     unit="Ω/km",
     words="resistance at working temperature",
     formula='IF(size="none","",INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))'
-    "*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t)))",
+    "*(1+code_conductor_alpha*(MAX(t_work,air)-code_conductor_t)))",
 )
-def per_km(size: Value, code_conductor_alpha: Value, t_work: Value, ambient: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
-    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
+def per_km(size: Value, code_conductor_alpha: Value, t_work: Value, air: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
+    return conductors.exact(size, "size", "ohm_km") * (1 + code_conductor_alpha * (np.maximum(t_work, air) - code_conductor_t))
 
 
 @sizes.column(
@@ -115,7 +115,17 @@ def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str 
 NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
 
 
-RUNS = ("run_array_length", "run_array_size", "run_battery_length", "run_battery_size", "run_load_length", "run_load_size")
+ASKED = tuple(f"run_{key}_{field}" for key, *_ in RUNS for field in ("length", "size"))
+
+
+@chapter.quantity(**_named(f"{NEEDED}: each string", "I,table", "A", "runs_string_needed", "The larger of the code's two tests."))
+def run_string_ampacity(runs_string_needed: Value) -> Value:
+    return runs_string_needed
+
+
+@chapter.quantity(**_named(f"{DROP}: each string", "ΔV", "V", "losses_string_drop", "Resistance out and back, times the current."))
+def run_string_drop(losses_string_drop: Value) -> Value:
+    return losses_string_drop
 
 
 @chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
@@ -151,6 +161,11 @@ def run_load_drop(losses_load_drop: Value) -> Value:
 SMALLEST = "Smallest conductor that does"
 
 
+@chapter.quantity(**_named(f"{SMALLEST}: each string", "", "", "sizes_string13_smallest", "none: no size of the table does.", "text"))
+def run_string_smallest(sizes_string13_smallest: Value) -> Value:
+    return sizes_string13_smallest
+
+
 @chapter.quantity(**_named(f"{SMALLEST}: array", "", "", "sizes_array13_smallest", "none: no size of the table does.", "text"))
 def run_array_smallest(sizes_array13_smallest: Value) -> Value:
     return sizes_array13_smallest
@@ -170,120 +185,169 @@ def run_load_smallest(sizes_load13_smallest: Value) -> Value:
     unit="",
     label="Runs that are judged",
     words="Runs with a length and a conductor.",
-    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run",
+    formula="runs_string_is_run+runs_array_is_run+runs_battery_is_run+runs_load_is_run",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_entered(runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value) -> Value:
-    return runs_array_is_run + runs_battery_is_run + runs_load_is_run
+def runs_entered(runs_string_is_run: Value, runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value) -> Value:
+    return runs_string_is_run + runs_array_is_run + runs_battery_is_run + runs_load_is_run
 
 
 @chapter.quantity(
     unit="",
     label="Runs that are unfinished",
     words="Runs with a length but no conductor, or the other way round.",
-    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open",
+    formula="runs_string_is_open+runs_array_is_open+runs_battery_is_open+runs_load_is_open",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_open(runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value) -> Value:
-    return runs_array_is_open + runs_battery_is_open + runs_load_is_open
+def runs_open(runs_string_is_open: Value, runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value) -> Value:
+    return runs_string_is_open + runs_array_is_open + runs_battery_is_open + runs_load_is_open
+
+
+@chapter.quantity(
+    unit="",
+    label="Runs that are not entered",
+    words="Of each string, array and battery; of the loads only where loads are entered.",
+    formula='IF(runs_string_state="not run",1,0)+IF(runs_array_state="not run",1,0)+IF(runs_battery_state="not run",1,0)'
+    '+IF(AND(runs_load_state="not run",loads_state<>"not run"),1,0)',
+    source=own_rule("nothing is passed unseen"),
+)
+def runs_missing(
+    runs_string_state: Value, runs_array_state: Value, runs_battery_state: Value, runs_load_state: Value, loads_state: Value
+) -> Value:
+    always = [(state == "not run") * 1.0 for state in (runs_string_state, runs_array_state, runs_battery_state)]
+    return sum(always) + ((runs_load_state == "not run") & (loads_state != "not run")) * 1.0
 
 
 @chapter.quantity(
     kind="text",
     unit="",
     label="Whether the cables are judged",
-    words="Any run with a length; each of them needs a conductor.",
-    formula='IF(runs_open>0,"unfinished",IF(runs_entered>0,"run","not run"))',
-    source=own_rule("optional part"),
+    words="Every run that applies has a length and a conductor, and its figures are complete.",
+    formula='IF(OR(runs_open>0,runs_known<runs_entered),"unfinished",IF(runs_missing>0,"not run","run"))',
+    source=own_rule("nothing is passed unseen"),
 )
-def runs_state(runs_open: Value, runs_entered: Value) -> Value:
-    return np.where(runs_open > 0, "unfinished", np.where(runs_entered > 0, "run", "not run"))
+def runs_state(runs_open: Value, runs_known: Value, runs_entered: Value, runs_missing: Value) -> Value:
+    unfinished = (runs_open > 0) | (runs_known < runs_entered)
+    return np.where(unfinished, "unfinished", np.where(runs_missing > 0, "not run", "run"))
+
+
+def _worst(column: str, worst: str, nothing: str) -> dict[str, Any]:
+    names = [f"losses_{key}_{column}" for key, *_ in RUNS]
+    listed = ",".join(names)
+    return {
+        "unit": "",
+        "formula": f'IF(COUNT({listed})=0,"",{worst}({listed}))' if worst else f"COUNT({listed})",
+        "source": own_rule(nothing),
+        "optional": tuple(names),
+    }
 
 
 @chapter.quantity(
     symbol="Iz/I",
-    unit="",
     label="Worst run: current it may carry, as a share of what it must",
     words="The smallest of the runs that are judged.",
-    formula='IF(COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)=0,"",'
-    "MIN(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share))",
-    source=own_rule("the worst decides"),
-    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
+    **_worst("carry_share", "MIN", "the worst decides"),
 )
-def runs_carry_worst(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
-    return np.fmin(np.fmin(losses_array_carry_share, losses_battery_carry_share), losses_load_carry_share)
+def runs_carry_worst(
+    losses_string_carry_share: Value, losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value
+) -> Value:
+    modules = np.fmin(losses_string_carry_share, losses_array_carry_share)
+    return np.fmin(modules, np.fmin(losses_battery_carry_share, losses_load_carry_share))
 
 
 @chapter.quantity(
     symbol="ΔV/allowed",
-    unit="",
     label="Worst run: drop as a share of what is allowed",
     words="The largest of the runs that are judged.",
-    formula='IF(COUNT(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share)=0,"",'
-    "MAX(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share))",
-    source=own_rule("the worst decides"),
-    optional=("losses_array_drop_share", "losses_battery_drop_share", "losses_load_drop_share"),
+    **_worst("drop_share", "MAX", "the worst decides"),
 )
-def runs_drop_worst(losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value) -> Value:
-    return np.fmax(np.fmax(losses_array_drop_share, losses_battery_drop_share), losses_load_drop_share)
+def runs_drop_worst(
+    losses_string_drop_share: Value, losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value
+) -> Value:
+    modules = np.fmax(losses_string_drop_share, losses_array_drop_share)
+    return np.fmax(modules, np.fmax(losses_battery_drop_share, losses_load_drop_share))
 
 
 @chapter.quantity(
-    unit="",
     label="Runs whose figures are complete",
     words="Runs for which a share could be computed.",
-    formula="COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)",
-    source=own_rule("nothing is passed unseen"),
-    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
+    **_worst("carry_share", "", "nothing is passed unseen"),
 )
-def runs_known(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
-    known = [~np.isnan(share) for share in (losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)]
-    return sum(known) * 1.0
+def runs_known(
+    losses_string_carry_share: Value, losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value
+) -> Value:
+    shares = (losses_string_carry_share, losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)
+    return sum(~np.isnan(share) * 1.0 for share in shares)
+
+
+@chapter.quantity(
+    kind="flag",
+    unit="",
+    label="A run is too thin for its current",
+    words="The worst of the runs that are judged.",
+    formula='IF(runs_carry_worst="",FALSE,ROUND(runs_carry_worst,6)<ROUND(whole,6))',
+    source="ampacity",
+    optional=("runs_carry_worst",),
+)
+def runs_thin(runs_carry_worst: Value, whole: Value) -> Value:
+    return round_half_away(runs_carry_worst, 6) < round_half_away(whole, 6)
 
 
 @chapter.check(
     safety=True,
     label="Cables carry their currents",
-    words="What each entered run may carry, with the corrections of the profile, not below its highest current.",
+    words="What each run may carry, with the corrections of the profile, not below its highest current. Every run that applies is entered.",
     value="runs_carry_worst",
     at_least="whole",
-    formula='IF(runs_state="not run","NOT JUDGED",IF(OR(runs_state="unfinished",runs_known<runs_entered),"INCOMPLETE",'
-    'IF(ROUND(runs_carry_worst,6)>=ROUND(whole,6),"PASS","FAIL")))',
+    formula='IF(runs_thin,"FAIL",IF(runs_state="unfinished","INCOMPLETE",IF(runs_state="not run","NOT JUDGED","PASS")))',
     source="ampacity",
-    optional=("runs_carry_worst",),
-    asks=RUNS,
+    asks=ASKED,
     sentences={
-        PASS: "Each entered run carries its highest current at its air temperature and grouping.",
-        FAIL: "A run is too thin for its current and would overheat. The sheet Cables names the smallest conductor that does.",
-        NOT_JUDGED: "No cable is entered: nobody can say whether one overheats.",
-        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or air too warm for the tables: complete it on "
-        "Entries.",
+        PASS: "Each run carries its highest current in its place, at its air temperature and grouping.",
+        FAIL: "A conductor is too small for its current. It overheats, and its insulation can burn. The sheet Cables names the smallest "
+        "conductor size that is adequate.",
+        NOT_JUDGED: "A cable run is not entered. Nobody can say whether that cable overheats.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or the air is too warm "
+        "for the tables. Complete the run on Entries.",
     },
 )
-def conductors(runs_state: Value, runs_known: Value, runs_entered: Value, runs_carry_worst: Value, whole: Value) -> Value:
-    judged = where_pass(round_half_away(runs_carry_worst, 6) >= round_half_away(whole, 6), FAIL)
-    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered)
-    return np.where(runs_state == "not run", NOT_JUDGED, np.where(unfinished, INCOMPLETE, judged))
+def conductors(runs_thin: Value, runs_state: Value) -> Value:
+    entered = np.where(runs_state == "unfinished", INCOMPLETE, where_pass(runs_state == "run", NOT_JUDGED))
+    return np.where(runs_thin == 1, FAIL, entered)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the voltage drops are within what is allowed",
+    words="The worst of the runs that are judged.",
+    formula='IF(runs_drop_worst="","not known",IF(ROUND(runs_drop_worst,6)<=ROUND(whole,6),"within","above"))',
+    source=OHM,
+    optional=("runs_drop_worst",),
+)
+def runs_drop_state(runs_drop_worst: Value, whole: Value) -> Value:
+    within = round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6)
+    return np.where(np.isnan(runs_drop_worst), "not known", np.where(within, "within", "above"))
 
 
 @chapter.check(
     label="Voltage drop of the cables",
-    words="Drop of each entered run at its usual current, within what is allowed.",
+    words="Drop of each run at its usual current, within what is allowed. Every run that applies is entered.",
     value="runs_drop_worst",
     at_most="whole",
-    formula='IF(runs_state="not run","NOT JUDGED",IF(OR(runs_state="unfinished",runs_known<runs_entered,runs_drop_worst=""),'
-    '"INCOMPLETE",IF(ROUND(runs_drop_worst,6)<=ROUND(whole,6),"PASS","NOTE")))',
+    formula='IF(runs_drop_state="above","NOTE",IF(runs_state="unfinished","INCOMPLETE",IF(runs_state="not run","NOT JUDGED",'
+    'IF(runs_drop_state="within","PASS","INCOMPLETE"))))',
     source=OHM,
-    optional=("runs_drop_worst",),
-    asks=RUNS,
+    asks=ASKED,
     sentences={
-        PASS: "Each entered run keeps its allowed drop.",
-        NOTE: "A run loses more than its allowed drop: charge or load suffers. The sheet Cables names the conductor that does.",
-        NOT_JUDGED: "No cable is entered: the allowed drops are assumed.",
-        INCOMPLETE: "A run has a length but no conductor or the other way round, no load, or no allowed drop: complete it on Entries.",
+        PASS: "Each run keeps its allowed voltage drop.",
+        NOTE: "A run loses more than its allowed voltage drop. The battery charges less, or the loads get too little voltage. The sheet "
+        "Cables names the conductor size that is adequate.",
+        NOT_JUDGED: "A cable run is not entered. Nobody can say what voltage that cable loses.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or no allowed drop. "
+        "Complete the run on Entries.",
     },
 )
-def voltage_drop(runs_state: Value, runs_known: Value, runs_entered: Value, runs_drop_worst: Value, whole: Value) -> Value:
-    judged = where_pass(round_half_away(runs_drop_worst, 6) <= round_half_away(whole, 6), NOTE)
-    unfinished = (runs_state == "unfinished") | (runs_known < runs_entered) | np.isnan(runs_drop_worst)
-    return np.where(runs_state == "not run", NOT_JUDGED, np.where(unfinished, INCOMPLETE, judged))
+def voltage_drop(runs_drop_state: Value, runs_state: Value) -> Value:
+    known = np.where(runs_state == "not run", NOT_JUDGED, where_pass(runs_drop_state == "within", INCOMPLETE))
+    return np.where(runs_drop_state == "above", NOTE, np.where(runs_state == "unfinished", INCOMPLETE, known))

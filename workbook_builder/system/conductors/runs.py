@@ -1,4 +1,4 @@
-"""The three cable runs: what they must carry, what they may carry, and the voltage that they lose."""
+"""The four cable runs: what they must carry, what they may carry, and the voltage that they lose."""
 
 from typing import Any
 
@@ -6,142 +6,14 @@ import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
-from workbook_builder.language.inputs import OPTIONAL
-from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.sources import cite
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.wording import number_text
+from workbook_builder.system.conductors.run_entries import LONG_HOURS, OUTDOORS, RUNS
 
-chapter = Part(
-    "cables",
-    "Cables",
-    "Three runs: array to controller, controller to battery, battery to loads. A run whose length stays blank is not judged; "
-    "with a length, its size must be entered as well.",
-    sheet="Cables",
-)
-
-DROPS = common_practice("usual allowance for voltage drop")
+chapter = Part("cables", continues=True)
 OHM = cite("circuit-laws", "V = I × R, out and back")
-# key, words, default drop in per cent, name of the highest current, name of the current for the drop
-RUNS = (
-    ("array", "array to controller", 3, "array_isc_max", "array_imp"),
-    ("battery", "controller to battery", 1, "battery_run_current", "controller_i_max"),
-    ("load", "battery to loads", 3, "load_run_current", "load_i_peak"),
-)
-# the array's current gets the code's factor for long hours; that of the other runs has it already
-LONG_HOURS = {"array": "code_continuous_factor", "battery": "whole", "load": "whole"}
-chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
-chapter.constant("metres_per_kilometre", 1000, "m/km", "Metres in a kilometre", "", cite("si"))
-
-chapter.number(
-    "run_terminals_t",
-    "°C",
-    60,
-    90,
-    "Temperature for which the terminals are marked",
-    blank="=code_terminal_t",
-    blank_source="code_terminal_t",
-    where="marking on breaker, fuse holder, controller",
-)
-for _key, _words, _drop, _, _ in RUNS:
-    _name = f"run_{_key}"
-    _where = f"run {_words}"
-    chapter.number(f"{_name}_length", "m", 0.2, 150, f"Length one way, {_words}", blank=OPTIONAL, where=f"{_where}; blank: not judged")
-    chapter.choice(
-        f"{_name}_size",
-        (),
-        f"Conductor, {_words}",
-        blank=OPTIONAL,
-        options_from="conductors_size",
-        where=f"{_where}; needed where a length is entered",
-    )
-    chapter.choice(
-        f"{_name}_material",
-        ("copper",),
-        f"Material, {_words}",
-        blank="copper",
-        blank_source=own_rule("aluminium is not covered"),
-        where="marking on the cable",
-    )
-    chapter.choice(
-        f"{_name}_insulation",
-        (),
-        f"Insulation, {_words}",
-        blank="=insulation_default",
-        options_from="insulations_name",
-        blank_source=own_rule("the lowest class of the profile"),
-        where="marking on the cable",
-    )
-    chapter.number(
-        f"{_name}_grouped",
-        "",
-        1,
-        30,
-        f"Current-carrying conductors together, {_words}",
-        whole=True,
-        blank=2,
-        blank_source=own_rule("one circuit by itself"),
-        where="in the same conduit or bundle",
-    )
-    chapter.number(
-        f"{_name}_ambient",
-        "°C",
-        -20,
-        85,
-        f"Warmest air around the cable, {_words}",
-        blank="=site_t_max",
-        blank_source=common_practice("shaded cable"),
-        where="on a roof in the sun add {roof_adder} °C",
-    )
-    chapter.number(
-        f"{_name}_drop_allowed",
-        "%",
-        0,
-        10,
-        f"Allowed voltage drop, {_words}",
-        blank=_drop,
-        blank_source=DROPS,
-        where="your design; per cent of the battery's nominal voltage",
-    )
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Lowest class of insulation of the profile",
-    words="First row of the table.",
-    formula="INDEX(insulations_name,1)",
-    source="insulations",
-)
-def insulation_default(*, insulations: Table) -> Value:
-    return insulations.column("name").values[0]
-
-
-@chapter.quantity(
-    symbol="I,bat",
-    unit="A",
-    label="Highest current between controller and battery",
-    words="The controller's rated current, or that of the loads on its load output if it is higher, times {code_battery_fuse} "
-    "for long hours.",
-    formula="code_battery_fuse*MAX(controller_i_max,load_output_i)",
-    source="code_battery_fuse",
-    optional=("load_output_i",),
-)
-def battery_run_current(code_battery_fuse: Value, controller_i_max: Value, load_output_i: Value) -> Value:
-    return code_battery_fuse * larger(controller_i_max, load_output_i)
-
-
-@chapter.quantity(
-    symbol="I,load",
-    unit="A",
-    label="Highest current between battery and loads",
-    words="The loads' peak current times {code_battery_fuse}, for long hours of it.",
-    formula="code_battery_fuse*load_i_peak",
-    source="code_battery_fuse",
-)
-def load_run_current(code_battery_fuse: Value, load_i_peak: Value) -> Value:
-    return code_battery_fuse * load_i_peak
-
 
 runs = chapter.grid(
     Grid(
@@ -159,6 +31,8 @@ runs = chapter.grid(
                     "insulation": f"run_{key}_insulation",
                     "grouped": f"run_{key}_grouped",
                     "ambient": f"run_{key}_ambient",
+                    "sun": f"run_{key}_sun" if key in OUTDOORS else "no_sun",
+                    "soil": f"run_{key}_soil" if key in OUTDOORS else "whole",
                     "highest": highest,
                     "long_hours": LONG_HOURS[key],
                 },
@@ -213,14 +87,19 @@ def is_open(state: Value) -> Value:
     return (state == "unfinished") * 1.0
 
 
+@runs.column(symbol="T,air", unit="°C", words="warmest air around the cable, the sun included", named=True, formula="ambient+sun")
+def air(ambient: Value, sun: Value) -> Value:
+    return ambient + sun
+
+
 @runs.column(
     symbol="air, up to",
     unit="°C",
     words="row of air temperature",
-    formula='IF(ROUND(ambient,9)>MAX(ambient_bands_t_to),"",INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(ambient,9))+1))',
+    formula='IF(ROUND(air,9)>MAX(ambient_bands_t_to),"",INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(air,9))+1))',
 )
-def band(ambient: Value, *, ambient_bands: Table) -> Value:
-    return ambient_bands.next_up(ambient, "t_to")
+def band(air: Value, *, ambient_bands: Table) -> Value:
+    return ambient_bands.next_up(air, "t_to")
 
 
 @runs.column(
@@ -244,6 +123,11 @@ def f_group(grouped: Value, *, grouping: Table) -> Value:
     return grouping.next_up(grouped, "conductors_to", "factor")
 
 
+@runs.column(symbol="f", words="all corrections together", named=True, formula="f_air*f_group*soil")
+def f_all(f_air: Value, f_group: Value, soil: Value) -> Value:
+    return f_air * f_group * soil
+
+
 @runs.column(symbol="I,max", unit="A", words="highest current", formula="highest", named=True)
 def i_max(highest: Value) -> Value:
     return highest
@@ -254,11 +138,10 @@ def i_max(highest: Value) -> Value:
     unit="A",
     words="ampacity that the table must show: the larger of two tests",
     named=True,
-    formula='IF(f_air=0,"",MAX(long_hours*i_max,i_max/(f_air*f_group)))',
+    formula='IF(f_all=0,"",MAX(long_hours*i_max,i_max/f_all))',
 )
-def needed(f_air: Value, long_hours: Value, i_max: Value, f_group: Value) -> Value:
-    corrected = np.divide(i_max, f_air * f_group)
-    return np.where(f_air == 0, np.nan, np.maximum(long_hours * i_max, corrected))
+def needed(f_all: Value, long_hours: Value, i_max: Value) -> Value:
+    return np.where(f_all == 0, np.nan, np.maximum(long_hours * i_max, np.divide(i_max, f_all)))
 
 
 @runs.column(
@@ -272,10 +155,24 @@ def t_rated(insulation: Value, *, insulations: Table) -> Value:
 
 
 @runs.column(
-    symbol="T,work", unit="°C", words="as warm as insulation and terminals allow", named=True, formula="MIN(run_terminals_t,t_rated)"
+    symbol="T,term",
+    unit="°C",
+    words="temperature of the terminals: as marked, otherwise by the current of the run",
+    named=True,
+    optional=("run_terminals_t",),
+    formula='IF(run_terminals_t<>"",run_terminals_t,'
+    "IF(ROUND(long_hours*i_max,6)>ROUND(code_terminal_amps,6),code_terminal_t_high,code_terminal_t))",
 )
-def t_work(run_terminals_t: Value, t_rated: Value) -> Value:
-    return np.minimum(run_terminals_t, t_rated)
+def t_term(
+    run_terminals_t: Value, long_hours: Value, i_max: Value, code_terminal_amps: Value, code_terminal_t_high: Value, code_terminal_t: Value
+) -> Value:
+    large = round_half_away(long_hours * i_max, 6) > round_half_away(code_terminal_amps, 6)
+    return np.where(np.isnan(run_terminals_t), np.where(large, code_terminal_t_high, code_terminal_t), run_terminals_t)
+
+
+@runs.column(symbol="T,work", unit="°C", words="as warm as insulation and terminals allow", named=True, formula="MIN(t_term,t_rated)")
+def t_work(t_term: Value, t_rated: Value) -> Value:
+    return np.minimum(t_term, t_rated)
 
 
 @runs.column(
@@ -311,10 +208,10 @@ def by_terminals(size: Value, terminal_class: Value, *, ampacity: Table) -> Valu
     unit="A",
     words="current that the run may carry",
     named=True,
-    formula="MIN(by_insulation*f_air*f_group,by_terminals/long_hours)",
+    formula="MIN(by_insulation*f_all,by_terminals/long_hours)",
 )
-def carries(by_insulation: Value, f_air: Value, f_group: Value, by_terminals: Value, long_hours: Value) -> Value:
-    return np.minimum(by_insulation * f_air * f_group, by_terminals / long_hours)
+def carries(by_insulation: Value, f_all: Value, by_terminals: Value, long_hours: Value) -> Value:
+    return np.minimum(by_insulation * f_all, by_terminals / long_hours)
 
 
 @runs.column(
@@ -322,12 +219,12 @@ def carries(by_insulation: Value, f_air: Value, f_group: Value, by_terminals: Va
     unit="A",
     words="largest overcurrent device that this conductor allows",
     named=True,
-    formula="MIN(by_insulation*f_air*f_group,by_terminals,IF(COUNTIF(small_conductors_size,size)=0,by_terminals,"
+    formula="MIN(by_insulation*f_all,by_terminals,IF(COUNTIF(small_conductors_size,size)=0,by_terminals,"
     "INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))",
 )
-def cap(by_insulation: Value, f_air: Value, f_group: Value, by_terminals: Value, size: Value, *, small_conductors: Table) -> Value:
+def cap(by_insulation: Value, f_all: Value, by_terminals: Value, size: Value, *, small_conductors: Table) -> Value:
     small = small_conductors.exact(size, "size", "amps")
-    cable = np.minimum(by_insulation * f_air * f_group, by_terminals)
+    cable = np.minimum(by_insulation * f_all, by_terminals)
     return np.where(np.isnan(small), cable, np.minimum(cable, small))
 
 
@@ -346,9 +243,8 @@ losses = chapter.grid(
                     "size": f"run_{key}_size",
                     "allowed": f"run_{key}_drop_allowed",
                     "usual": usual,
-                    "ambient": f"run_{key}_ambient",
                 }
-                | {name: f"runs_{key}_{name}" for name in ("state", "t_work", "carries", "i_max")},
+                | {name: f"runs_{key}_{name}" for name in ("state", "air", "t_work", "carries", "i_max")},
             )
             for key, words, _, _, usual in RUNS
         ),
@@ -361,11 +257,11 @@ losses = chapter.grid(
     symbol="r",
     unit="Ω/km",
     words="resistance at working temperature, not cooler than the air",
-    formula="INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))*(1+code_conductor_alpha*(MAX(t_work,ambient)-code_conductor_t))",
+    formula="INDEX(conductors_ohm_km,MATCH(size,conductors_size,0))*(1+code_conductor_alpha*(MAX(t_work,air)-code_conductor_t))",
 )
-def ohm_km(size: Value, code_conductor_alpha: Value, t_work: Value, ambient: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
+def ohm_km(size: Value, code_conductor_alpha: Value, t_work: Value, air: Value, code_conductor_t: Value, *, conductors: Table) -> Value:
     cold = conductors.exact(size, "size", "ohm_km")
-    return cold * (1 + code_conductor_alpha * (np.maximum(t_work, ambient) - code_conductor_t))
+    return cold * (1 + code_conductor_alpha * (np.maximum(t_work, air) - code_conductor_t))
 
 
 @losses.column(symbol="R", unit="Ω", words="resistance out and back", named=True, formula="2*length*ohm_km/metres_per_kilometre")
@@ -396,11 +292,6 @@ def carry_share(state: Value, i_max: Value, carries: Value) -> Value:
 @losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula="percent/MAX(allowed,curve_small)")
 def drop_share(percent: Value, allowed: Value, curve_small: Value) -> Value:
     return percent / np.maximum(allowed, curve_small)
-
-
-def larger(one: Any, other: Any) -> Any:
-    """Return the larger of two, or the one that there is."""
-    return np.maximum(np.where(np.isnan(one), other, one), np.where(np.isnan(other), one, other))
 
 
 def joined(*parts: Any) -> Any:

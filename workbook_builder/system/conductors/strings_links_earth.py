@@ -1,236 +1,25 @@
-"""Conductors beside the three runs: string cables, the earth conductor, and the links and fuses between batteries."""
+"""Conductors beside the runs: the earth conductor, and the links and fuses between batteries."""
 
 from typing import Any
 
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import NOT_APPLICABLE
-from workbook_builder.system.conductors.runs import joined, larger
-from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
+from workbook_builder.system.conductors.run_entries import larger
 from workbook_builder.system.protection.standard_sizes import next_size
 
-chapter = Part(
-    "wiring",
-    "Beside the runs",
-    "String cables carry one string, and in a fault what the others or the fuse let through: outdoor cable of the profile's best "
-    "insulation, on a hot roof, in bundles as the array's run. Keep them short: their drop is not counted.",
-    sheet="Cables",
-)
+chapter = Part("wiring", continues=True)
 
-STRONG = common_practice("thinner conductors break outdoors")
 BANK = common_practice("each battery string is fused by itself")
 REST = common_practice("open-circuit volts after hours without current, at {t_battery:unit}; the maker comes first")
 ALIKE = common_practice("strings that differ by more drive a current into each other; the maker comes first")
-chapter.constant("roof_adder", 33, "K", "Air around cables on a roof in the sun, above the warmest air", "", "roof_heat")
-chapter.constant("string_area_least", 2, "mm²", "Smallest cross-section of string cables", "", STRONG)
 chapter.constant(
     "rest_gap", 0.1, "V", "Largest difference at rest between battery strings to be joined, for each {nominal_unit:unit}", "", ALIKE
 )
 chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", "", cite("si"))
-
-
-# ---- string cables
-
-
-@chapter.quantity(
-    symbol="T,roof",
-    unit="°C",
-    label="Warmest air around string cables",
-    words="On a roof in the sun; or that of the array's run.",
-    formula="MAX(run_array_ambient,site_t_max+roof_adder)",
-    source="roof_heat",
-)
-def string_ambient(run_array_ambient: Value, site_t_max: Value, roof_adder: Value) -> Value:
-    return np.maximum(run_array_ambient, site_t_max + roof_adder)
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Insulation of string cables",
-    words="The best of the profile.",
-    formula="INDEX(insulations_name,COUNT(insulations_t_rated))",
-    source="insulations",
-)
-def string_insulation(*, insulations: Table) -> Value:
-    return insulations.column("name").values[-1]
-
-
-@chapter.quantity(
-    symbol="",
-    unit="°C",
-    label="Row of that air temperature",
-    words="The next warmer row of the profile.",
-    formula='IF(ROUND(string_ambient,9)>MAX(ambient_bands_t_to),"",'
-    'INDEX(ambient_bands_t_to,COUNTIF(ambient_bands_t_to,"<"&ROUND(string_ambient,9))+1))',
-    source="ambient_bands",
-)
-def string_band(string_ambient: Value, *, ambient_bands: Table) -> Value:
-    return ambient_bands.next_up(string_ambient, "t_to")
-
-
-@chapter.quantity(
-    symbol="f,air",
-    unit="",
-    label="Correction of string cables for that air",
-    words="Row of air temperature and insulation.",
-    formula='INDEX(ambient_factors_factor,MATCH(ROUND(string_band,0)&"|"&string_insulation,ambient_factors_key,0))',
-    source="ambient_factors",
-)
-def string_f_air(string_band: Value, string_insulation: Value, *, ambient_factors: Table) -> Value:
-    return ambient_factors.exact(joined(string_band, string_insulation), "key", "factor")
-
-
-@chapter.quantity(
-    symbol="I,str",
-    unit="A",
-    label="Highest current of one string",
-    words="Its short-circuit current times the code's factor.",
-    formula="code_current_factor*string_isc",
-    source="code_current_factor",
-)
-def string_cable_i(code_current_factor: Value, string_isc: Value) -> Value:
-    return code_current_factor * string_isc
-
-
-@chapter.quantity(
-    symbol="I,dev",
-    unit="A",
-    label="Part of the device on the PV input that counts for string cables without a fuse",
-    words="The code's share of its rating; none where no device is entered.",
-    optional=("controller_ocp",),
-    waits=("string_cable_i",),
-    formula='IF(controller_ocp="",0,code_string_device*controller_ocp)',
-    source="code_string_device",
-)
-def string_device_i(controller_ocp: Value, code_string_device: Value) -> Value:
-    return np.where(np.isnan(controller_ocp), 0, code_string_device * controller_ocp)
-
-
-@chapter.quantity(
-    symbol="I,fault",
-    unit="A",
-    label="Current that a string cable must carry in a fault",
-    words="The string fuse; without fuses what the other strings drive back, and what the device on the PV input lets through.",
-    formula='IF(check_string_fuse="N/A",(array_parallel-1)*string_cable_i+string_device_i,string_fuse_judged)',
-    source="code_string_device",
-    optional=("string_fuse_judged",),
-)
-def string_cable_fault(
-    check_string_fuse: Value, array_parallel: Value, string_cable_i: Value, string_device_i: Value, string_fuse_judged: Value
-) -> Value:
-    others = (array_parallel - 1) * string_cable_i + string_device_i
-    return np.where(check_string_fuse == NOT_APPLICABLE, others, string_fuse_judged)
-
-
-@chapter.quantity(
-    symbol="I,ins",
-    unit="A",
-    label="Ampacity that the table must show for the insulation",
-    words="Current or fault, by the corrections.",
-    formula='IF(string_f_air=0,"",MAX(string_cable_i,string_cable_fault)/(string_f_air*runs_array_f_group))',
-    source="ampacity",
-)
-def string_by_insulation(string_f_air: Value, string_cable_i: Value, string_cable_fault: Value, runs_array_f_group: Value) -> Value:
-    corrected = np.divide(np.maximum(string_cable_i, string_cable_fault), string_f_air * runs_array_f_group)
-    return np.where(string_f_air == 0, np.nan, corrected)
-
-
-@chapter.quantity(
-    symbol="I,term",
-    unit="A",
-    label="Ampacity that the table must show for the terminals",
-    words="Long hours of the current, or fault.",
-    formula="MAX(code_continuous_factor*string_cable_i,string_cable_fault)",
-    source="ampacity",
-)
-def string_by_terminals(code_continuous_factor: Value, string_cable_i: Value, string_cable_fault: Value) -> Value:
-    return np.maximum(code_continuous_factor * string_cable_i, string_cable_fault)
-
-
-COUNT = 6
-string_sizes = chapter.grid(
-    Grid(
-        "string_sizes",
-        "The smallest string cable that does",
-        "The first sizes of the profile; connectors take no thicker ones.",
-        "conductor_ampacity",
-        tuple(
-            Row(
-                f"n{n}",
-                f"size {n}",
-                {"insulation": "string_insulation", "terminal_class": "runs_array_terminal_class"},
-                numbers={"number": float(n)},
-                start=n == 1,
-                named=n == COUNT,
-            )
-            for n in range(1, COUNT + 1)
-        ),
-        "Cables",
-        single=True,
-        numbers={"number": ("row of the table", "")},
-    )
-)
-
-
-@string_sizes.column(
-    kind="text",
-    symbol="size",
-    words="conductor, none if too thin for outdoors",
-    formula='IF(number>COUNT(conductors_area),"none",'
-    'IF(INDEX(conductors_area,number)<string_area_least,"none",INDEX(conductors_size,number)))',
-)
-def size(number: Value, string_area_least: Value, *, conductors: Table) -> Value:
-    area = conductors.row(number, "area")
-    return np.where(area >= string_area_least, conductors.row(number, "size"), "none")
-
-
-ampacity_columns(string_sizes)
-
-
-@string_sizes.column(
-    symbol="I,cap",
-    unit="A",
-    words="the same, not above the largest device of small conductors",
-    formula="IF(COUNTIF(small_conductors_size,size)=0,terminated,"
-    "MIN(terminated,INDEX(small_conductors_amps,MATCH(size,small_conductors_size,0))))",
-)
-def capped(size: Value, terminated: Value, *, small_conductors: Table) -> Value:
-    small = small_conductors.exact(size, "size", "amps")
-    return np.where(np.isnan(small), terminated, np.minimum(terminated, small))
-
-
-@string_sizes.column(
-    kind="flag",
-    symbol="does",
-    words="carries current and fault",
-    optional=("insulated", "capped"),
-    formula='IF(OR(insulated="",capped=""),FALSE,AND(ROUND(insulated,6)>=ROUND(string_by_insulation,6),'
-    "ROUND(capped,6)>=ROUND(string_by_terminals,6)))",
-)
-def does(insulated: Value, capped: Value, string_by_insulation: Value, string_by_terminals: Value) -> Value:
-    enough = round_half_away(insulated, 6) >= round_half_away(string_by_insulation, 6)
-    return enough & (round_half_away(capped, 6) >= round_half_away(string_by_terminals, 6))
-
-
-smallest_column(string_sizes)
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Smallest string cable that does",
-    words="None does where the device lets too much through, or the roof is too hot.",
-    formula='IF(string_sizes_n6_smallest="none","none: fuse strings",string_sizes_n6_smallest)',
-    source=own_rule("from the table of string cables"),
-)
-def string_cable_size(string_sizes_n6_smallest: Value) -> Value:
-    return np.where(string_sizes_n6_smallest == "none", "none: fuse strings", string_sizes_n6_smallest)
 
 
 # ---- earth conductor
@@ -253,13 +42,14 @@ def earth_device(controller_ocp: Value, input_fuse_min: Value) -> Value:
     symbol="A,live",
     unit="mm²",
     label="Thickest live conductor that is entered",
-    words="Of the three runs.",
-    formula='IF(COUNT(runs_array_area,runs_battery_area,runs_load_area)=0,"",MAX(runs_array_area,runs_battery_area,runs_load_area))',
+    words="Of the runs.",
+    formula='IF(COUNT(runs_string_area,runs_array_area,runs_battery_area,runs_load_area)=0,"",'
+    "MAX(runs_string_area,runs_array_area,runs_battery_area,runs_load_area))",
     source="earth_conductors",
-    optional=("runs_array_area", "runs_battery_area", "runs_load_area"),
+    optional=("runs_string_area", "runs_array_area", "runs_battery_area", "runs_load_area"),
 )
-def earth_live(runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value) -> Value:
-    return larger(larger(runs_array_area, runs_battery_area), runs_load_area)
+def earth_live(runs_string_area: Value, runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value) -> Value:
+    return larger(larger(runs_string_area, runs_array_area), larger(runs_battery_area, runs_load_area))
 
 
 @chapter.quantity(

@@ -38,7 +38,7 @@ chapter.number(
     400,
     "Overcurrent protection on its PV input",
     blank=OPTIONAL,
-    where="fuse or breaker between array and controller; leave blank if there is none",
+    where="rating of the fuse or breaker between array and controller; if there is none, answer so in the chapter Protection",
 )
 chapter.number(
     "controller_v_drop",
@@ -239,8 +239,8 @@ chapter.limit(
     value="array_isc_max",
     at_most="controller_ocp",
     strictly_below=True,
-    unless=(("controller_ocp", ""),),
-    asks=("controller_ocp",),
+    unless=(("ocp_state", "none"), ("controller_ocp", "")),
+    asks=("controller_ocp", "array_device"),
     source="overcurrent",
     advice=STRINGS_ADVISED,
     sentences={
@@ -248,5 +248,6 @@ chapter.limit(
         FAIL: "The fuse or breaker on the PV input would open in bright sun, or age until it does. Choose a larger one "
         "that the cable and the controller allow, or fewer strings in parallel.",
         NOT_JUDGED: "Nobody can say whether a fuse or breaker on the PV input stays closed in bright sun.",
+        NOT_APPLICABLE: "There is no fuse or breaker on the PV input.",
     },
 )

@@ -454,15 +454,17 @@ def curve_a(curve_ok: Value, shape_step4_bend: Value) -> Value:
     symbol="R,cable",
     unit="Ω",
     label="Resistance of the entered cables between array and battery",
-    words="Both runs out and back; 0 where none is entered: then the allowed drop is assumed instead.",
-    formula='IF(losses_array_resistance="",0,losses_array_resistance)+IF(losses_battery_resistance="",0,losses_battery_resistance)',
+    words="String cables, array run and battery run, out and back; 0 where none is entered: then the allowed drop is assumed instead.",
+    formula='IF(losses_array_resistance="",0,losses_array_resistance)+IF(losses_battery_resistance="",0,losses_battery_resistance)'
+    '+IF(strings_resistance="",0,strings_resistance)',
     source=cite("circuit-laws", "series resistances add"),
-    optional=("losses_array_resistance", "losses_battery_resistance"),
+    optional=("losses_array_resistance", "losses_battery_resistance", "strings_resistance"),
     waits=("r_highest",),
 )
-def cable_r(losses_array_resistance: Value, losses_battery_resistance: Value) -> Value:
-    array = np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
-    return array + np.where(np.isnan(losses_battery_resistance), 0, losses_battery_resistance)
+def cable_r(losses_array_resistance: Value, losses_battery_resistance: Value, strings_resistance: Value) -> Value:
+    parts = (losses_array_resistance, losses_battery_resistance, strings_resistance)
+    array, battery, strings = (np.where(np.isnan(part), 0, part) for part in parts)
+    return array + battery + strings
 
 
 @chapter.quantity(

@@ -4,7 +4,7 @@ import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import OPTIONAL
-from workbook_builder.language.sources import common_practice, own_rule
+from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, PASS, where_pass
@@ -23,25 +23,11 @@ chapter.number(
 )
 
 
-chapter.number(
-    "battery_fuse_breaking",
-    "kA",
-    0.5,
-    200,
-    "Breaking capacity of the battery fuse, direct current",
-    blank=OPTIONAL,
-    where="fuse data sheet",
-)
-
-
-chapter.constant("amperes_per_kiloampere", 1000, "A/kA", "Amperes in a kiloampere", "", common_practice("decimal prefix"))
-
-
 @chapter.quantity(
     symbol="In,bat",
     unit="A",
     label="Smallest battery fuse",
-    words="{code_battery_fuse} times the controller's rated current, next standard size.",
+    words="{code_battery_fuse} times the highest current between controller and battery, next standard size.",
     formula=f'IF(ROUND(battery_run_current,9)>MAX(standard_ratings_amps),"",{next_size("battery_run_current")})',
     source="code_battery_fuse",
 )
@@ -82,7 +68,7 @@ def battery_fuse_cable(runs_battery_state: Value, runs_battery_cap: Value, batte
     kind="flag",
     unit="",
     label="That rating is too low for the controller",
-    words="Below {code_battery_fuse} times the rated current.",
+    words="Below the highest current of the battery's run, with {code_battery_fuse} times for long hours.",
     formula="ROUND(battery_fuse_judged,6)<ROUND(battery_run_current,6)",
     source="code_battery_fuse",
 )
@@ -94,7 +80,7 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
     name="battery_fuse",
     safety=True,
     label="Battery fuse and its cable",
-    words="At least {code_battery_fuse} times the controller's rated current, and not above what the cable allows: Ib ≤ In ≤ Iz.",
+    words="At least {code_battery_fuse} times the current between controller and battery, not above what the cable allows: Ib ≤ In ≤ Iz.",
     value="battery_fuse_judged",
     at_least="battery_run_current",
     at_most="runs_battery_cap",
@@ -106,8 +92,8 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
         PASS: "The fuse carries the controller's current and protects its cable. Put it as near to the battery's positive "
         "terminal as can be.",
         FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
-        NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value shown, "
-        "and not above what the cable carries.",
+        NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value "
+        "shown, and not above what the cable carries.",
         INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
     },
 )

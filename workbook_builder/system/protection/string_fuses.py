@@ -1,76 +1,15 @@
-"""String fuses: whether they are needed, and whether the one that is planned fits."""
+"""String fuses: the window of their rating, and whether the one that is planned fits."""
 
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS
 from workbook_builder.system.protection.standard_sizes import next_size
 
-chapter = Part(
-    "protection",
-    "Protection",
-    "Fuses protect cables and modules, not people. Every device must be rated for direct current and for the array's cold "
-    "voltage. 'No size fits' is an answer: then the design must change.",
-    sheet="Protection",
-)
-
-
-chapter.number(
-    "string_fuse_rating",
-    "A",
-    1,
-    100,
-    "Rating of the string fuses you plan",
-    blank=OPTIONAL,
-    where="blank: the smallest standard size is proposed",
-)
-
-
-@chapter.quantity(
-    symbol="Isc,str",
-    unit="A",
-    label="Short-circuit current of one string, with light on the rear",
-    words="Module Isc times the gain of the rear side.",
-    formula="module_isc*(1+module_bifacial_gain/whole_percent)",
-    source="code_string_current",
-)
-def string_isc(module_isc: Value, module_bifacial_gain: Value, whole_percent: Value) -> Value:
-    return module_isc * (1 + module_bifacial_gain / whole_percent)
-
-
-@chapter.quantity(
-    symbol="I,back",
-    unit="A",
-    label="Current that the other strings can drive back into one",
-    words="All strings but one, each with its current in the code's rule.",
-    formula="(array_parallel-1)*code_string_current*string_isc",
-    source="code_string_current",
-)
-def string_back(array_parallel: Value, code_string_current: Value, string_isc: Value) -> Value:
-    return (array_parallel - 1) * code_string_current * string_isc
-
-
-@chapter.quantity(
-    kind="flag",
-    unit="",
-    label="String fuses are needed",
-    words="More strings than the code leaves free, and their current is above what the module withstands. Unknown while "
-    "the module's fuse rating is needed and missing.",
-    formula='IF(array_parallel<=code_string_free,FALSE,IF(module_max_fuse="","",'
-    "ROUND(string_back,6)>ROUND(code_string_rating*module_max_fuse,6)))",
-    source="code_string_rating",
-    optional=("module_max_fuse",),
-)
-def string_fuse_needed(
-    array_parallel: Value, code_string_free: Value, module_max_fuse: Value, string_back: Value, code_string_rating: Value
-) -> Value:
-    few = array_parallel <= code_string_free
-    over = round_half_away(string_back, 6) > round_half_away(code_string_rating * module_max_fuse, 6)
-    return np.where(few, 0.0, np.where(np.isnan(module_max_fuse), np.nan, over * 1.0))
+chapter = Part("protection", continues=True)
 
 
 @chapter.quantity(
@@ -148,24 +87,76 @@ def string_fuse_fits(string_fuse_judged: Value, string_fuse_min: Value, string_f
     return (rating >= round_half_away(string_fuse_min, 6)) & (rating <= round_half_away(string_fuse_max, 6))
 
 
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="String fuse against its window, in words",
+    words="Not known while the module's maximum series fuse is missing.",
+    formula='IF(string_fuse_max="","not known",IF(string_fuse_fits="","outside",IF(string_fuse_fits,"within","outside")))',
+    source="code_fuse_low",
+    optional=("string_fuse_max", "string_fuse_fits"),
+    waits=("string_fuse_min",),
+)
+def string_fuse_window(string_fuse_max: Value, string_fuse_fits: Value) -> Value:
+    return np.where(np.isnan(string_fuse_max), "not known", np.where(string_fuse_fits == 1, "within", "outside"))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Devices of the strings against that window",
+    words="None where there is none, or nobody said so and no standard size fits. Open where an entry is missing.",
+    formula='IF(string_device_state="none","none",IF(string_fuse_window="not known","open",IF(string_device_state="fitted",'
+    'string_fuse_window,IF(string_fuse_window="within","open","none"))))',
+    source=own_rule("silence is not an answer"),
+)
+def string_fuse_fit(string_device_state: Value, string_fuse_window: Value) -> Value:
+    proposed = np.where(string_fuse_window == "within", "open", "none")
+    there = np.where(string_device_state == "fitted", string_fuse_window, proposed)
+    return np.where(string_device_state == "none", "none", np.where(string_fuse_window == "not known", "open", there))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="What is known of the string fuses",
+    words="Sound where each string has a device within the window; wrong where it has none but needs one, or none fits.",
+    formula='IF(string_fuse_fit="within","sound",IF(OR(string_fuse_fit="outside",AND(string_fuse_fit="none",string_need="needed")),'
+    '"wrong","open"))',
+    source="reverse_current",
+)
+def string_fuse_state(string_fuse_fit: Value, string_need: Value) -> Value:
+    wrong = (string_fuse_fit == "outside") | ((string_fuse_fit == "none") & (string_need == "needed"))
+    return np.where(string_fuse_fit == "within", "sound", np.where(wrong, "wrong", "open"))
+
+
 @chapter.check(
     name="string_fuse",
     safety=True,
     label="String fuses",
-    words="Where they are needed: the rating lies within the code's window and does not exceed the module's.",
+    words="Where the other strings or the battery make them necessary: each string has a device whose rating lies within the code's "
+    "window and does not exceed the module's.",
     value="string_fuse_judged",
     at_least="string_fuse_min",
     at_most="string_fuse_max",
-    formula='IF(string_fuse_needed,IF(string_fuse_fits="","FAIL",IF(string_fuse_fits,"PASS","FAIL")),"N/A")',
-    source="code_fuse_low",
-    optional=("string_fuse_fits",),
+    formula='IF(string_device_state="contradiction","INCOMPLETE",IF(string_need="not needed","N/A",'
+    'IF(string_fuse_state="sound","PASS",IF(string_fuse_state="wrong","FAIL","NOT JUDGED"))))',
+    source="reverse_current",
+    asks=("controller_backfeed", "string_device", "module_max_fuse"),
     sentences={
-        PASS: "Fit a direct-current fuse of the rating shown in each string, in the pole that the code asks for, rated for "
+        PASS: "Fit a direct-current device of the rating shown in each string, in the pole that the code asks for, rated for "
         "the array's cold voltage.",
-        FAIL: "String fuses are needed and no rating fits between what the string drives and what the module withstands: "
-        "plan another rating, fewer strings in parallel, or modules with a higher maximum series fuse.",
-        NOT_APPLICABLE: "The other strings cannot drive more current back than a module withstands: no string fuse is needed.",
+        FAIL: "The other strings or the battery drive more current back into a string than its modules withstand, and no device of a "
+        "rating that fits stops the current. Modules and cables burn. Fit a device of the rating shown in each string, or choose a "
+        "controller that blocks, fewer strings, or modules with a higher maximum series fuse.",
+        NOT_JUDGED: "Nobody can say whether a reverse current into a string stays within what its modules withstand.",
+        NOT_APPLICABLE: "Neither the other strings nor the battery can drive more current back than a module withstands. No string fuse "
+        "is needed.",
+        INCOMPLETE: "The entries contradict each other, or one is missing: a rating of string fuses is entered, and that the strings have "
+        "no device. Clear one of the two on Entries.",
     },
 )
-def string_fuse_check(string_fuse_needed: Value, string_fuse_fits: Value) -> Value:
-    return np.where(string_fuse_needed == 1, where_pass(string_fuse_fits == 1, FAIL), NOT_APPLICABLE)
+def string_fuse_check(string_device_state: Value, string_need: Value, string_fuse_state: Value) -> Value:
+    known = np.where(string_fuse_state == "sound", PASS, np.where(string_fuse_state == "wrong", FAIL, NOT_JUDGED))
+    judged = np.where(string_need == "not needed", NOT_APPLICABLE, known)
+    return np.where(string_device_state == "contradiction", INCOMPLETE, judged)
