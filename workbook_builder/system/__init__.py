@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from workbook_builder.language.chapters import assembled
 from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
-from workbook_builder.system.battery import bank, checks, size
+from workbook_builder.system.battery import bank, checks, discharge, size
 from workbook_builder.system.commissioning import (
     diagnosis,
     full_battery,
@@ -19,7 +19,7 @@ from workbook_builder.system.commissioning import (
 )
 from workbook_builder.system.conductors import run_checks, runs, strings_links_earth
 from workbook_builder.system.controller import charging, limits, power
-from workbook_builder.system.energy import loads, months
+from workbook_builder.system.energy import demand, inverter, loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
 from workbook_builder.system.place import confirmations, enclosure, equipment, ventilation
 from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
@@ -38,8 +38,11 @@ MODULES = (
     arrangement_limits,
     chart_points,
     loads,
+    demand,
+    inverter,
     size,
     checks,
+    discharge,
     months,
     runs,
     run_checks,

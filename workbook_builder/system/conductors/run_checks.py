@@ -115,6 +115,8 @@ def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str 
 NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
 
 
+CARRIED = tuple(f"losses_{key}_carry_share" for key in LONG_HOURS)
+DROPPED = tuple(f"losses_{key}_drop_share" for key in LONG_HOURS)
 RUNS = ("run_array_length", "run_array_size", "run_battery_length", "run_battery_size", "run_load_length", "run_load_size")
 
 
@@ -133,6 +135,11 @@ def run_load_ampacity(runs_load_needed: Value) -> Value:
     return runs_load_needed
 
 
+@chapter.quantity(**_named(f"{NEEDED}: inverter", "I,table", "A", "runs_inverter_needed", "The larger of the code's two tests."))
+def run_inverter_ampacity(runs_inverter_needed: Value) -> Value:
+    return runs_inverter_needed
+
+
 @chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "losses_array_drop", "Resistance out and back, times the current."))
 def run_array_drop(losses_array_drop: Value) -> Value:
     return losses_array_drop
@@ -146,6 +153,11 @@ def run_battery_drop(losses_battery_drop: Value) -> Value:
 @chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "losses_load_drop", "Resistance out and back, times the current."))
 def run_load_drop(losses_load_drop: Value) -> Value:
     return losses_load_drop
+
+
+@chapter.quantity(**_named(f"{DROP}: inverter", "ΔV", "V", "losses_inverter_drop", "Resistance out and back, times the current."))
+def run_inverter_drop(losses_inverter_drop: Value) -> Value:
+    return losses_inverter_drop
 
 
 SMALLEST = "Smallest conductor that does"
@@ -166,26 +178,31 @@ def run_load_smallest(sizes_load13_smallest: Value) -> Value:
     return sizes_load13_smallest
 
 
+@chapter.quantity(**_named(f"{SMALLEST}: inverter", "", "", "sizes_inverter13_smallest", "none: no size does.", "text"))
+def run_inverter_smallest(sizes_inverter13_smallest: Value) -> Value:
+    return sizes_inverter13_smallest
+
+
 @chapter.quantity(
     unit="",
     label="Runs that are judged",
     words="Runs with a length and a conductor.",
-    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run",
+    formula="runs_array_is_run+runs_battery_is_run+runs_load_is_run+runs_inverter_is_run",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_entered(runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value) -> Value:
-    return runs_array_is_run + runs_battery_is_run + runs_load_is_run
+def runs_entered(runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value, runs_inverter_is_run: Value) -> Value:
+    return runs_array_is_run + runs_battery_is_run + runs_load_is_run + runs_inverter_is_run
 
 
 @chapter.quantity(
     unit="",
     label="Runs that are unfinished",
     words="Runs with a length but no conductor, or the other way round.",
-    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open",
+    formula="runs_array_is_open+runs_battery_is_open+runs_load_is_open+runs_inverter_is_open",
     source=own_rule("nothing is passed unseen"),
 )
-def runs_open(runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value) -> Value:
-    return runs_array_is_open + runs_battery_is_open + runs_load_is_open
+def runs_open(runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value, runs_inverter_is_open: Value) -> Value:
+    return runs_array_is_open + runs_battery_is_open + runs_load_is_open + runs_inverter_is_open
 
 
 @chapter.quantity(
@@ -201,17 +218,54 @@ def runs_state(runs_open: Value, runs_entered: Value) -> Value:
 
 
 @chapter.quantity(
+    unit="",
+    label="Runs whose figures are complete",
+    words="Runs for which a share could be computed.",
+    formula=f"COUNT({','.join(CARRIED)})",
+    source=own_rule("nothing is passed unseen"),
+    optional=CARRIED,
+)
+def runs_known(
+    losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value, losses_inverter_carry_share: Value
+) -> Value:
+    shares = (losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share, losses_inverter_carry_share)
+    return sum(~np.isnan(share) for share in shares) * 1.0
+
+
+@chapter.quantity(
     symbol="Iz/I",
     unit="",
     label="Worst run: current it may carry, as a share of what it must",
     words="The smallest of the runs that are judged.",
-    formula='IF(COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)=0,"",'
-    "MIN(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share))",
+    formula=f'IF(runs_known=0,"",MIN({",".join(CARRIED)}))',
     source=own_rule("the worst decides"),
-    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
+    optional=CARRIED,
 )
-def runs_carry_worst(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
-    return np.fmin(np.fmin(losses_array_carry_share, losses_battery_carry_share), losses_load_carry_share)
+def runs_carry_worst(
+    runs_known: Value,
+    losses_array_carry_share: Value,
+    losses_battery_carry_share: Value,
+    losses_load_carry_share: Value,
+    losses_inverter_carry_share: Value,
+) -> Value:
+    controller = np.fmin(losses_array_carry_share, losses_battery_carry_share)
+    worst = np.fmin(controller, np.fmin(losses_load_carry_share, losses_inverter_carry_share))
+    return np.where(runs_known == 0, np.nan, worst)
+
+
+@chapter.quantity(
+    unit="",
+    label="Runs whose drop is known",
+    words="Runs for which the share of the allowed drop could be computed.",
+    formula=f"COUNT({','.join(DROPPED)})",
+    source=own_rule("nothing is passed unseen"),
+    optional=DROPPED,
+)
+def runs_drops(
+    losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value, losses_inverter_drop_share: Value
+) -> Value:
+    shares = (losses_array_drop_share, losses_battery_drop_share, losses_load_drop_share, losses_inverter_drop_share)
+    return sum(~np.isnan(share) for share in shares) * 1.0
 
 
 @chapter.quantity(
@@ -219,26 +273,20 @@ def runs_carry_worst(losses_array_carry_share: Value, losses_battery_carry_share
     unit="",
     label="Worst run: drop as a share of what is allowed",
     words="The largest of the runs that are judged.",
-    formula='IF(COUNT(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share)=0,"",'
-    "MAX(losses_array_drop_share,losses_battery_drop_share,losses_load_drop_share))",
+    formula=f'IF(runs_drops=0,"",MAX({",".join(DROPPED)}))',
     source=own_rule("the worst decides"),
-    optional=("losses_array_drop_share", "losses_battery_drop_share", "losses_load_drop_share"),
+    optional=DROPPED,
 )
-def runs_drop_worst(losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value) -> Value:
-    return np.fmax(np.fmax(losses_array_drop_share, losses_battery_drop_share), losses_load_drop_share)
-
-
-@chapter.quantity(
-    unit="",
-    label="Runs whose figures are complete",
-    words="Runs for which a share could be computed.",
-    formula="COUNT(losses_array_carry_share,losses_battery_carry_share,losses_load_carry_share)",
-    source=own_rule("nothing is passed unseen"),
-    optional=("losses_array_carry_share", "losses_battery_carry_share", "losses_load_carry_share"),
-)
-def runs_known(losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value) -> Value:
-    known = [~np.isnan(share) for share in (losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)]
-    return sum(known) * 1.0
+def runs_drop_worst(
+    runs_drops: Value,
+    losses_array_drop_share: Value,
+    losses_battery_drop_share: Value,
+    losses_load_drop_share: Value,
+    losses_inverter_drop_share: Value,
+) -> Value:
+    controller = np.fmax(losses_array_drop_share, losses_battery_drop_share)
+    worst = np.fmax(controller, np.fmax(losses_load_drop_share, losses_inverter_drop_share))
+    return np.where(runs_drops == 0, np.nan, worst)
 
 
 @chapter.check(

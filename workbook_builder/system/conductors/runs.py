@@ -1,4 +1,4 @@
-"""The three cable runs: what they must carry, what they may carry, and the voltage that they lose."""
+"""The cable runs: what they must carry, what they may carry, and the voltage that they lose."""
 
 from typing import Any
 
@@ -15,7 +15,7 @@ from workbook_builder.language.wording import number_text
 chapter = Part(
     "cables",
     "Cables",
-    "Three runs: array to controller, controller to battery, battery to loads. A run whose length stays blank is not judged; "
+    "Array to controller, controller to battery, to the direct loads, battery to inverter. A run whose length stays blank is not judged; "
     "with a length, its size must be entered as well.",
     sheet="Cables",
 )
@@ -26,10 +26,13 @@ OHM = cite("circuit-laws", "V = I × R, out and back")
 RUNS = (
     ("array", "array to controller", 3, "array_isc_max", "array_imp"),
     ("battery", "controller to battery", 1, "battery_run_current", "controller_i_max"),
-    ("load", "battery to loads", 3, "load_run_current", "load_i_peak"),
+    ("load", "to the direct loads", 3, "direct_run_current", "load_i_dc"),
+    ("inverter", "battery to inverter", 3, "inverter_run_current", "inverter_i_peak"),
 )
 # the array's current gets the code's factor for long hours; that of the other runs has it already
-LONG_HOURS = {"array": "code_continuous_factor", "battery": "whole", "load": "whole"}
+LONG_HOURS = {"array": "code_continuous_factor", "battery": "whole", "load": "whole", "inverter": "whole"}
+# whether a run that is entered counts: 1, or what says so
+COUNTS = {"array": "whole", "battery": "whole", "load": "load_run_counts", "inverter": "inverter_run_counts"}
 chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
 chapter.constant("metres_per_kilometre", 1000, "m/km", "Metres in a kilometre", "", cite("si"))
 
@@ -135,12 +138,58 @@ def battery_run_current(code_battery_fuse: Value, controller_i_max: Value, load_
     symbol="I,load",
     unit="A",
     label="Highest current between battery and loads",
-    words="The loads' peak current times {code_battery_fuse}, for long hours of it.",
-    formula="code_battery_fuse*load_i_peak",
+    words="Direct loads and inverter together, times {code_battery_fuse} for long hours of it.",
+    formula="direct_run_current+inverter_run_current",
     source="code_battery_fuse",
 )
-def load_run_current(code_battery_fuse: Value, load_i_peak: Value) -> Value:
-    return code_battery_fuse * load_i_peak
+def load_run_current(direct_run_current: Value, inverter_run_current: Value) -> Value:
+    return direct_run_current + inverter_run_current
+
+
+@chapter.quantity(
+    symbol="I,DC",
+    unit="A",
+    label="Highest current to the direct loads",
+    words="Peak current of the DC loads times {code_battery_fuse}, for long hours of it.",
+    formula="code_battery_fuse*load_i_dc",
+    source="code_battery_fuse",
+)
+def direct_run_current(code_battery_fuse: Value, load_i_dc: Value) -> Value:
+    return code_battery_fuse * load_i_dc
+
+
+@chapter.quantity(
+    symbol="I,inv",
+    unit="A",
+    label="Highest current between battery and inverter",
+    words="Current of the inverter at its rated power times {code_battery_fuse}, for long hours of it.",
+    formula="code_battery_fuse*inverter_i_rated",
+    source="code_battery_fuse",
+)
+def inverter_run_current(code_battery_fuse: Value, inverter_i_rated: Value) -> Value:
+    return code_battery_fuse * inverter_i_rated
+
+
+@chapter.quantity(
+    unit="",
+    label="Whether an entered run to direct loads counts",
+    words="0 where loads are entered and none of them is DC.",
+    formula='IF(AND(loads_state="run",direct_loads_state="not run"),0,1)',
+    source=own_rule("a run without a load is no run"),
+)
+def load_run_counts(loads_state: Value, direct_loads_state: Value) -> Value:
+    return np.where((loads_state == "run") & (direct_loads_state == "not run"), 0.0, 1.0)
+
+
+@chapter.quantity(
+    unit="",
+    label="Whether an entered run to an inverter counts",
+    words="0 where loads are entered and none of them is AC.",
+    formula='IF(AND(loads_state="run",inverter_state="not run"),0,1)',
+    source=own_rule("a run without a load is no run"),
+)
+def inverter_run_counts(loads_state: Value, inverter_state: Value) -> Value:
+    return np.where((loads_state == "run") & (inverter_state == "not run"), 0.0, 1.0)
 
 
 runs = chapter.grid(
@@ -161,6 +210,7 @@ runs = chapter.grid(
                     "ambient": f"run_{key}_ambient",
                     "highest": highest,
                     "long_hours": LONG_HOURS[key],
+                    "counts": COUNTS[key],
                 },
             )
             for key, words, _, highest, usual in RUNS
@@ -203,9 +253,9 @@ def state(has_length: Value, has_size: Value) -> Value:
     return np.where(parts == 0, "not run", np.where(parts == 1, "unfinished", "run"))
 
 
-@runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(state="run",1,0)')
-def is_run(state: Value) -> Value:
-    return (state == "run") * 1.0
+@runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(AND(state="run",counts=1),1,0)')
+def is_run(state: Value, counts: Value) -> Value:
+    return ((state == "run") & (counts == 1)) * 1.0
 
 
 @runs.column(symbol="open", words="1 if it is unfinished", named=True, formula='IF(state="unfinished",1,0)')

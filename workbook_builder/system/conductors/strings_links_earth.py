@@ -253,13 +253,14 @@ def earth_device(controller_ocp: Value, input_fuse_min: Value) -> Value:
     symbol="A,live",
     unit="mm²",
     label="Thickest live conductor that is entered",
-    words="Of the three runs.",
-    formula='IF(COUNT(runs_array_area,runs_battery_area,runs_load_area)=0,"",MAX(runs_array_area,runs_battery_area,runs_load_area))',
+    words="Of all runs.",
+    formula='IF(COUNT(runs_array_area,runs_battery_area,runs_load_area,runs_inverter_area)=0,"",'
+    "MAX(runs_array_area,runs_battery_area,runs_load_area,runs_inverter_area))",
     source="earth_conductors",
-    optional=("runs_array_area", "runs_battery_area", "runs_load_area"),
+    optional=("runs_array_area", "runs_battery_area", "runs_load_area", "runs_inverter_area"),
 )
-def earth_live(runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value) -> Value:
-    return larger(larger(runs_array_area, runs_battery_area), runs_load_area)
+def earth_live(runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value, runs_inverter_area: Value) -> Value:
+    return larger(larger(runs_array_area, runs_battery_area), larger(runs_load_area, runs_inverter_area))
 
 
 @chapter.quantity(
@@ -341,13 +342,13 @@ def battery_links(battery_parallel: Value, battery_series: Value) -> Value:
     symbol="A,link",
     unit="mm²",
     label="Cross-section of these links",
-    words="As the battery's run, or the run to the loads if thicker.",
-    formula="MAX(runs_battery_area,runs_load_area)",
+    words="As the battery's run, or the run to direct loads or inverter if thicker.",
+    formula="MAX(runs_battery_area,runs_load_area,runs_inverter_area)",
     source=common_practice("all of the bank's current may pass them"),
-    optional=("runs_load_area",),
+    optional=("runs_load_area", "runs_inverter_area"),
 )
-def link_area(runs_battery_area: Value, runs_load_area: Value) -> Value:
-    return larger(runs_battery_area, runs_load_area)
+def link_area(runs_battery_area: Value, runs_load_area: Value, runs_inverter_area: Value) -> Value:
+    return larger(larger(runs_battery_area, runs_load_area), runs_inverter_area)
 
 
 @chapter.quantity(
