@@ -53,7 +53,7 @@ CHANGES: dict[str, dict[str, Any]] = {
     "MPPT": {"controller_type": "MPPT", "controller_v_max": 150},
     "small array, large bank": {"battery_capacity": 3000},
     "no readings": {"reading_v_battery": None, "reading_g": None, "reading_sky": None},
-    "no cables": {f"run_{run}_{what}": None for run in ("array", "battery", "load") for what in ("length", "size")},
+    "no cables": {f"run_{run}_{what}": None for run in ("array", "battery", "load", "inverter") for what in ("length", "size")},
     "a load that is refused": {"load1_w": "many"},
     "loads stronger than the fuses of their cable": {"load1_w": 200},
     "a load output below every fuse": {"controller_i_load": 0.5},
