@@ -221,11 +221,11 @@ def sum_start_ac(supply: Value, starting: Value) -> Value:
 
 
 @rows.running(
-    symbol="small", words="rows below {load_w_small:unit} so far", formula="IF(AND(ROUND(one,6)>0,ROUND(one,6)<load_w_small),1,0)"
+    symbol="small", words="rows below {load_w_small:unit} so far", formula="IF(AND(ROUND(one,6)>0,ROUND(one,6)<ROUND(load_w_small,6)),1,0)"
 )
 def small(one: Value, load_w_small: Value) -> Value:
     power = round_half_away(one, 6)
-    return ((power > 0) & (power < load_w_small)) * 1.0
+    return ((power > 0) & (power < round_half_away(load_w_small, 6))) * 1.0
 
 
 @rows.column(
