@@ -1,7 +1,7 @@
 """Which formulas stand as they stood at an earlier revision: faults of those were tried when they came.
 
-Continuous integration tries everything. Elsewhere the revision is MUTATION_SINCE, or the branch that this one follows, or the
-commit before the last. Where it cannot be worked out, everything counts as changed.
+Continuous integration tries everything. Elsewhere the revision is MUTATION_SINCE, or the branch that this one follows, or where
+it left main, or on main the commit before the last. Where it cannot be worked out, everything counts as changed.
 """
 
 from __future__ import annotations
@@ -47,7 +47,9 @@ def former_formulas(profile: str) -> dict[str, str]:
 
 def _revision() -> str:
     wanted = os.environ.get("MUTATION_SINCE", "")
-    for one in (wanted,) if wanted else ("@{upstream}", "HEAD~1"):
+    here, left_main = _git("rev-parse", "HEAD"), _git("merge-base", "main", "HEAD")
+    before = left_main.decode().strip() if left_main and left_main != here else "HEAD~1"
+    for one in (wanted,) if wanted else ("@{upstream}", before):
         found = _git("rev-parse", "--verify", "--quiet", f"{one}^{{commit}}").decode().strip()
         if found:
             return found

@@ -82,7 +82,12 @@ def _counted(mutant: Mutant) -> bool:
 def _tie(mutant: Mutant) -> bool:
     span = argument_of(mutant.pieces, mutant.position)
     rounded = any(piece.text == "ROUND" for piece in mutant.pieces[slice(*span)])
-    return {mutant.piece.text, mutant.other} in ({"<", "<="}, {">", ">="}) and not rounded and unchanged(mutant, span)
+    return _of_strictness(mutant) and not rounded and unchanged(mutant, span)
+
+
+def _of_strictness(mutant: Mutant) -> bool:
+    """Whether the two differ only where both sides are equal."""
+    return {mutant.piece.text, mutant.other} in ({"<", "<="}, {">", ">="})
 
 
 def _bound(mutant: Mutant) -> bool:
@@ -118,6 +123,8 @@ def _never_in(mutant: Mutant, condition: Sequence[Token]) -> bool:
 def _excluded(mutant: Mutant) -> bool:
     """A condition of an AND or OR that could differ only where another one has decided; a limit lies far away there."""
     own = argument_of(mutant.pieces, mutant.position)
+    if mutant.key.startswith("status_") and _of_strictness(mutant):
+        return False  # a person may type just the limit
     undecided: list[Any] = []
     for function, arguments in around(mutant):
         if function in ("AND", "OR"):

@@ -40,5 +40,5 @@ class Known:
             for other in self._evaluation.calculations[key].needs:
                 self.get(other)
             with np.errstate(all="ignore"):
-                self.values[key] = self._evaluation.tasks[key].run(self.values)
+                self.values[key] = self._evaluation.tasks[key].run(self.values, single_too=True)
         return self.values.get(key)

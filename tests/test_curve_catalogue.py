@@ -236,15 +236,19 @@ def test_every_formula_cell_agrees_for_modules_of_the_set(name: str, tmp_path: P
     assert not wrong, f"{len(wrong)} cells: {'; '.join(wrong[:12])}"
 
 
-def test_the_results_of_the_curve_agree_for_the_same_modules_in_formulas(tmp_path: Path) -> None:
-    """The slowest engine is given the formulas on which these results rest, each as it stands in the workbook."""
+def test_the_results_of_the_curve_agree_for_some_of_these_modules_in_formulas(tmp_path: Path) -> None:
+    """The slowest engine is given the formulas on which these results rest, each as it stands in the workbook.
+
+    A few dozen modules, taken so that each battery, kind of controller and blank is among them.
+    """
+    some_designs = [*designs()[::11], *designs()[5::11]]
     names = [name for name in model().nodes if name.startswith("pwm_")]
     names += [name for name in ON_THE_CURVE if name != "mppt_gain"]  # it rests on twelve months of cells
     chosen = engine("formulas")
     assert isinstance(chosen, FormulasEngine)
     wrong: list[str] = []
     with chosen.open_part(write_stale(tmp_path / "stale.xlsx"), names) as book:
-        for design, shown in zip(designs(), book.recalculate_many([entries(one) for one in designs()], names), strict=True):
+        for design, shown in zip(some_designs, book.recalculate_many([entries(one) for one in some_designs], names), strict=True):
             values = evaluation().all_values(design)
             wrong += [f"{name}: {shown[name]}, {values[name]}" for name in names if not same(shown[name], values[name])]
     assert not wrong, f"{len(wrong)} values: {'; '.join(wrong[:12])}"

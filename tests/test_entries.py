@@ -87,7 +87,8 @@ def read(entry: Input, raw: Any, values: dict[str, Any] | None = None) -> dict[s
     """The values of the line of an input, worked one after another as its template says."""
     found = {"entry_size": raw} | (values or {})
     for calculation in reading(entry).calculations():
-        found[calculation.key] = Task.of(calculation, Kinds({}, {}), {}).run(found, many=bool(np.ndim(raw)))
+        task = Task.of(calculation, Kinds({}, {}), {})
+        found[calculation.key] = task.run(found) if np.ndim(raw) else task.run_single(found)
     return found
 
 

@@ -51,6 +51,21 @@ def test_previous_means_the_instance_before_in_a_chain() -> None:
     assert bound_of(second, "total") == {"previous_total": "roof_total", "volume": "yard_volume"}
 
 
+def test_earlier_means_the_instance_before_that_one() -> None:
+    template = Template("mean")
+
+    @template.step(words="For this test.", formula="level")
+    def height(level: float) -> float:
+        return level
+
+    @template.step(words="Of three.", formula="(earlier_height+previous_height+height)/3")
+    def mean(earlier_height: float, previous_height: float, height: float) -> float:
+        return (earlier_height + previous_height + height) / 3
+
+    *_, third = chained([Instance(key, template, {"level": f"level_{key}"}) for key in ("a", "b", "c")])
+    assert bound_of(third, "mean") == {"earlier_height": "a_height", "previous_height": "b_height", "height": "c_height"}
+
+
 def test_an_instance_without_one_before_is_refused_by_name() -> None:
     with pytest.raises(DeclarationError, match="instance yard: has no instance before it; got previous_total"):
         Instance("yard", tank()).calculation("total")
@@ -99,6 +114,8 @@ def test_a_template_that_was_used_takes_no_further_step() -> None:
     list(Instance("roof", template, starts=True).calculations())
     with pytest.raises(DeclarationError, match="step late: comes after the template was used"):
         template.add(Step(name="late", words="For this test.", formula="height", function=lambda height: height))
+    with pytest.raises(DeclarationError, match="step volume: comes after the template was used"):
+        template.start(Step(name="volume", words="For this test.", formula="height", function=lambda height: height))
 
 
 def test_a_step_that_there_is_not_is_refused_by_name() -> None:

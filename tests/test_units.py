@@ -12,11 +12,13 @@ import pytest
 from tests.support import evaluation, model, varied, whole_example
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import Check, Quantity
+from workbook_builder.language.errors import WorkbookBuilderError
 from workbook_builder.language.grids import Grid
 from workbook_builder.language.inputs import Input
 from workbook_builder.language.steps import Given, Step
 from workbook_builder.language.tables import Table
-from workbook_builder.language.units import UNITS, number_in_unit, registry
+from workbook_builder.language.typed_units import ADMITTED, number_in_unit
+from workbook_builder.language.units import UNITS, registry
 
 # quantities that cannot be called with units, each with its reason; keep this short
 NOT_CALLED: dict[str, str] = {}
@@ -201,7 +203,62 @@ def test_every_unit_of_the_project_is_known_to_pint(unit: str) -> None:
         ("2", "", 2.0),
         ("-0.07 V/K", "V/°C", -0.07),
         ("263.15 kelvin", "°C", -10.0),
+        ("12V", "V", 12.0),
+        ("-80 mV/°C", "V/°C", -0.08),
+        ("-4 mV/°C/cell", "mV/°C/cell", -4.0),
+        ("-0.04 V/°F", "V/°C", -0.072),
+        ("5.2 kWh/m²/d", "kWh/m²/d", 5.2),
+        ("5200 Wh/m^2/day", "kWh/m²/d", 5.2),
+        ("5200 Wh*m-2/day", "kWh/m²/d", 5.2),
+        ("40 ft", "m", 12.192),
+        ("1.5e3 mA", "A", 1.5),
+        (" 7\u00a0V ", "V", 7.0),
+        ("3 \u2126", "Ω", 3.0),
+        ("90 min", "h", 1.5),
     ],
 )
 def test_a_number_with_a_unit_is_converted(text: str, unit: str, number: float) -> None:
     assert number_in_unit(text, unit) == pytest.approx(number, rel=1e-12, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [
+        ("9**9**9*V", "V"),
+        ("1 V**9999999", "V"),
+        ("1 V^9", "V"),
+        ("1 V^0", "V"),
+        ("1 V/0", "V"),
+        ("1 V/", "V"),
+        ("1 /V", "V"),
+        ("$", "V"),
+        ("nan A", "A"),
+        ("inf A", "A"),
+        ("1_000 A", "A"),
+        ("1,5 A", "A"),
+        ("1e999999999 A", "A"),
+        ("12", "V"),
+        ("12 kg", "V"),
+        ("12 V V", "V"),
+        ("12 (V)", "V"),
+        ("12 __import__", "V"),
+        ("١٢ V", "V"),
+        ("1" + "2" * 100_000, "V"),
+        ("1 " + "V*" * 100_000 + "V", "V"),
+        ("", "V"),
+        ("\t", "V"),
+        ("1 V\u200b", "V"),
+    ],
+)
+def test_what_is_no_number_with_a_unit_of_the_list_is_refused_in_words(text: str, unit: str) -> None:
+    with pytest.raises(WorkbookBuilderError) as refused:
+        number_in_unit(text, unit)
+    (problem,) = refused.value.problems
+    assert problem.fault == f"is not a number with a unit of {unit}"
+    assert problem.got
+    assert len(str(problem)) < 250
+
+
+@pytest.mark.parametrize("name", list(ADMITTED))
+def test_every_unit_that_a_person_may_type_is_known_to_pint(name: str) -> None:
+    assert registry().Unit(ADMITTED[name])

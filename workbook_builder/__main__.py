@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import os
 import sys
@@ -11,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from workbook_builder import __version__
-from workbook_builder.language.errors import WorkbookBuilderError
+from workbook_builder.language.errors import Problem, WorkbookBuilderError, printable
 
-GOOD, DESIGN_FAILS, COMMAND_WRONG = 0, 1, 2
-EPILOG = "Exit status: 0 good; 1 the design fails, or is not settled; 2 the command or its input is wrong."
+GOOD, DESIGN_FAILS, COMMAND_WRONG, TOOL_WRONG, STOPPED = 0, 1, 2, 3, 130
+EPILOG = "Exit status: 0 good; 1 the design fails, or is not settled; 2 the command or its input is wrong; 3 a fault of this tool itself."
+LONGEST_FAULT = 300
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -31,6 +33,7 @@ def _parser() -> argparse.ArgumentParser:
     build.add_argument("design", nargs="?", type=Path, metavar="DESIGN.toml", help="design file; omitted: the example")
     build.add_argument("-o", "--output", type=Path, metavar="FILE.xlsx", help="where to write it; omitted: under output/")
     build.add_argument("--blank", action="store_true", help="an empty workbook to hand out")
+    build.add_argument("--force", action="store_true", help="replace a workbook that holds other entries, or another file")
     check = commands.add_parser(
         "check",
         help="judge a design without building",
@@ -46,6 +49,7 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--arrangements", action="store_true", help="list other numbers in series and in parallel too")
     check.add_argument("--match", action="store_true", help="exit status by the match of array, controller and battery alone")
     for command in (build, check, inputs):
+        command.add_argument("--debug", action="store_true", help="show where a fault of this tool itself lies")
         command.add_argument("--profile", metavar="ID|FOLDER", help="code profile; omitted: the design's, or nec-2023")
         command.add_argument("--json", action="store_true", help="print the answer as data")
     return parser
@@ -57,22 +61,34 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return {"build": _build, "check": _check, "inputs": _inputs}[options.command](options)
     except WorkbookBuilderError as error:
-        return _report(error, as_data=options.json)
+        return _report(error.problems, as_data=options.json)
+    except KeyboardInterrupt:
+        return STOPPED
+    except BrokenPipeError:
+        raise
+    except Exception as error:
+        if options.debug:
+            raise
+        fault = f"{type(error).__name__}: {error}"
+        advice = "this is a fault of the tool, not of your design: send us your command and file, and what --debug shows"
+        _report([Problem("workbook-builder", "stopped", fault[:LONGEST_FAULT], advice=advice)], as_data=options.json)
+        return TOOL_WRONG
 
 
-def _report(error: WorkbookBuilderError, *, as_data: bool) -> int:
+def _report(problems: Sequence[Problem], *, as_data: bool) -> int:
     if as_data:
-        print(json.dumps({"problems": [problem.as_data() for problem in error.problems]}, ensure_ascii=False, indent=1))
+        print(json.dumps({"problems": [problem.as_data() for problem in problems]}, ensure_ascii=False, indent=1))
     else:
-        for problem in error.problems:
-            print(f"problem: {problem}", file=sys.stderr)
+        for problem in problems:
+            print(printable(f"problem: {problem}"), file=sys.stderr)
     return COMMAND_WRONG
 
 
 def _build(options: argparse.Namespace) -> int:
     from workbook_builder.file.building import build  # noqa: PLC0415 - heavy imports where used
     from workbook_builder.file.design import read_design, read_example  # noqa: PLC0415
-    from workbook_builder.language.errors import DesignError, Problem  # noqa: PLC0415
+    from workbook_builder.file.writing import may_replace  # noqa: PLC0415
+    from workbook_builder.language.errors import DesignError  # noqa: PLC0415
     from workbook_builder.language.profiles import DEFAULT  # noqa: PLC0415
 
     if options.blank and options.design:
@@ -84,11 +100,14 @@ def _build(options: argparse.Namespace) -> int:
         (inputs, profile), stem = read_example(options.profile), "example"
     elif options.design:
         (inputs, profile), stem = read_design(options.design, options.profile), options.design.stem
-    built = build(inputs, options.output or Path("output") / f"{stem}.xlsx", profile, example=example)
+    target = options.output or Path("output") / f"{stem}.xlsx"
+    if not options.force:
+        may_replace(target, inputs, options.design)
+    built = build(inputs, target, profile, example=example)
     if options.json:
         print(json.dumps({"path": str(built.path), "verdict": built.verdict}))
     else:
-        print(f"{built.path}: {built.verdict}")
+        print(printable(f"{built.path}: {built.verdict}"))
     return GOOD if options.blank else _status(built.verdict)
 
 
@@ -111,7 +130,7 @@ def _check(options: argparse.Namespace) -> int:
     lines, match, verdict = table(inputs, profile)
     if options.arrangements:
         lines += arrangement_lines(inputs, profile)
-    print("\n".join(lines))
+    print("\n".join(map(printable, lines)))
     return _status(match if options.match else verdict)
 
 
@@ -134,6 +153,9 @@ def _status(verdict: str) -> int:
 
 def run() -> int:
     """Run the command line for the shell: a reader that stops listening, such as ``head``, is no error."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a terminal or pipe that does not know a sign stops nothing
     try:
         status = main()
         sys.stdout.flush()

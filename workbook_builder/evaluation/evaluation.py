@@ -95,7 +95,7 @@ class Evaluation:
         values: Values = {constant.name: constant.value for constant in self.model.constants} | dict(self.proof.given)
         with np.errstate(all="ignore"):
             for key in self.proof.calculations:
-                values[key] = self.tasks[key].run(values)
+                values[key] = self.tasks[key].run_single(values)
         return values
 
     def all_values(self, inputs: Mapping[str, Value]) -> Values:
@@ -112,7 +112,7 @@ class Evaluation:
         many = any(map(np.ndim, inputs.values()))
         with np.errstate(all="ignore"):
             for key in order:
-                values[key] = self.tasks[key].run(values, many=many)
+                values[key] = self.tasks[key].run(values) if many else self.tasks[key].run_single(values)
         return values
 
 

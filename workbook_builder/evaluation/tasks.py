@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -33,28 +34,51 @@ class Task:
     judged: tuple[str, ...]
     statuses: tuple[str, ...]
     single: bool
+    fetch: Callable[[Mapping[str, Any]], tuple[Any, ...]]
 
     @classmethod
     def of(cls, calculation: Calculation, kinds: Kinds, tables: Mapping[str, Table]) -> Task:
         """Return the task of a calculation."""
         needed, step = kinds.needed(calculation), calculation.step
+        arguments = tuple(calculation.bound[parameter] for parameter in step.parameters)
         return cls(
             calculation.key,
             step.kind,
             calculation.nothing,
             step.function,
-            tuple(calculation.bound[parameter] for parameter in step.parameters),
+            arguments,
             {name: tables[name] for name in step.tables},
             tuple(one for kind, keys in needed.items() if kind not in ("check", "constant") for one in keys),
             tuple(needed["check"]),
             tuple(kinds.statuses(calculation)),
             step.single,
+            _fetching(arguments),
         )
 
-    def run(self, values: Mapping[str, Any], *, many: bool = False) -> Any:
-        """Return the value, or "nothing" where something that it needs is not there; ``many`` if there are arrays of designs."""
-        arguments = [values[one] if isinstance(one, str) else _given(one, values) for one in self.arguments]
-        if many and self.single and any(map(_is_array, arguments)):
+    def run_single(self, values: Mapping[str, Any]) -> Any:
+        """Return the value of one design, as :meth:`run` does, which is for arrays too: thousands of tasks make a design."""
+        for key in self.needed:
+            value = values[key]
+            if value != value or value == "":  # noqa: PLR0124 - NaN, or no text
+                return self.nothing
+        for key in self.judged:
+            if values[key] == INCOMPLETE:
+                return self.nothing
+        for key in self.statuses:
+            status = values[key]
+            if status not in (ENTERED, DEFAULT):
+                return self.nothing
+        arguments = self.fetch(values)
+        result = self.function(*arguments, **self.tables) if self.tables else self.function(*arguments)
+        return result if type(result) is float and self.kind == "number" else self._plain(result)
+
+    def run(self, values: Mapping[str, Any], *, single_too: bool = False) -> Any:
+        """Return the value of each design of arrays, or "nothing" where something that it needs is not there.
+
+        What is for the eye of one design is nothing, unless ``single_too`` says that its function takes arrays.
+        """
+        arguments = self.fetch(values)
+        if self.single and not single_too and any(map(_is_array, arguments)):
             return self.nothing
         absent: Any = False
         for key in self.needed:
@@ -84,6 +108,16 @@ class Task:
             return result
         # a truth value that is not known is "nothing", as a number is
         return bool(result) if self.kind == "flag" and result == result else float(result)  # noqa: PLR0124
+
+
+def _fetching(arguments: tuple[Argument, ...]) -> Callable[[Mapping[str, Any]], tuple[Any, ...]]:
+    """Return a function that takes the arguments out of the values of a design, fast where all are keys."""
+    keys = [one for one in arguments if isinstance(one, str)]
+    if len(keys) < len(arguments):
+        return lambda values: tuple(values[one] if isinstance(one, str) else _given(one, values) for one in arguments)
+    if len(keys) == 1:
+        return lambda values: (values[keys[0]],)
+    return itemgetter(*keys) if keys else lambda _: ()
 
 
 def _given(argument: Given | Range, values: Mapping[str, Any]) -> Any:

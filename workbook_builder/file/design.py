@@ -17,7 +17,8 @@ from workbook_builder.language.inputs import Input
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import load_profile, profile_folder
-from workbook_builder.language.units import UNITS, number_in_unit
+from workbook_builder.language.typed_units import number_in_unit
+from workbook_builder.language.units import UNITS
 from workbook_builder.language.wording import number_text
 from workbook_builder.sheets.entries import accepted
 

@@ -19,6 +19,7 @@ import xlsxwriter
 
 from workbook_builder.file.packing import packed
 from workbook_builder.file.plan import Cell, Chart, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
+from workbook_builder.file.writing import write_whole
 from workbook_builder.language.errors import Problem, WorkbookError
 from workbook_builder.language.locations import TEMPLATES
 
@@ -69,11 +70,7 @@ def write(plan: Plan, entries: Mapping[str, Any], values: Mapping[str, Any], pat
     for name in plan.areas:
         _done(book.define_name(name, plan.area(name)), f"defined name {name}")
     book.close()
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(packed(written.getvalue()))
-    except OSError as error:
-        raise WorkbookError([Problem(path.name, "cannot be written", str(error), advice="is it open elsewhere?")]) from error
+    write_whole(path, packed(written.getvalue()))
 
 
 def _done(code: Any, place: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import zipfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -43,20 +44,24 @@ def read_workbook(path: str | Path, profile: str | Path | None = None) -> Readin
     from openpyxl import load_workbook  # noqa: PLC0415 - slow to import
 
     try:
-        book = load_workbook(file, data_only=False, keep_links=False)
+        # row by row: merged cells, of which there are thousands, are not built up
+        book = load_workbook(file, data_only=False, keep_links=False, read_only=True)
     except Exception as error:  # the library raises many kinds for a damaged file
         raise WorkbookError([Problem(file.name, "cannot be opened", f"{type(error).__name__}: {error}")]) from error
     places = {name.lower(): defined.attr_text for name, defined in book.defined_names.items()}
     if "meta_profile" not in places:
         advice = "send the .xlsx file that workbook-builder wrote"
         raise WorkbookError([Problem(file.name, "is not a workbook of this package", "no name meta_profile", advice=advice)])
-    inputs = {}
-    for name, place in places.items():
-        if name.startswith("entry_") and name != "entry_column":
-            value = _plain(_cell(book, place))
-            if value is not None:
-                inputs[name.removeprefix("entry_")] = value
-    named = str(_cell(book, places["meta_profile"]).value)
+    entries = {name: place for name, place in places.items() if name.startswith("entry_") and name != "entry_column"}
+    try:
+        values = _values(book, [*entries.values(), places["meta_profile"]])
+    except Exception as error:
+        raise WorkbookError([Problem(file.name, "cannot be read", f"{type(error).__name__}: {error}")]) from error
+    finally:
+        book.close()
+    typed = {name.removeprefix("entry_"): values.get(place) for name, place in entries.items()}
+    inputs = {name: value for name, value in typed.items() if value is not None}
+    named = str(values.get(places["meta_profile"]))
     if profile is None and named not in built_in():
         advice = "give the folder of that profile with --profile"
         raise WorkbookError([Problem(file.name, "names a profile that is not built in", named, ", ".join(built_in()), advice)])
@@ -83,14 +88,32 @@ def _unsafe(file: Path) -> list[Problem]:
     return found
 
 
-def _cell(book: Any, place: str) -> Any:
-    sheet, _, cell = place.rpartition("!")
-    return book[sheet.strip("'")][cell.replace("$", "")]
+def _values(book: Any, places: Sequence[str]) -> dict[str, Any]:
+    """Return what stands in cells, by place such as ``Entries!$B$12``; each sheet is read once."""
+    wanted: dict[str, dict[tuple[int, int], str]] = {}
+    for place in places:
+        sheet, _, cell = place.rpartition("!")
+        row, column = _row_and_column(cell.replace("$", ""))
+        wanted.setdefault(sheet.strip("'"), {})[row, column] = place
+    found = {}
+    for sheet, cells in wanted.items():
+        last_row, last_column = (max(place[axis] for place in cells) for axis in (0, 1))
+        for row in book[sheet].iter_rows(max_row=last_row, max_col=last_column):
+            for cell in row:
+                if cell.value is not None and (cell.row, cell.column) in cells:
+                    found[cells[cell.row, cell.column]] = _plain(cell.value)
+    return found
 
 
-def _plain(cell: Any) -> Any:
+def _row_and_column(cell: str) -> tuple[int, int]:
+    from openpyxl.utils.cell import coordinate_to_tuple  # noqa: PLC0415
+
+    row, column = coordinate_to_tuple(cell)
+    return int(row), int(column)
+
+
+def _plain(value: Any) -> Any:
     """Return what was typed; a date is the number that the spreadsheet calculates with."""
-    value = cell.value
     if isinstance(value, datetime.datetime | datetime.date | datetime.time):
         from openpyxl.utils.datetime import to_excel  # noqa: PLC0415
 

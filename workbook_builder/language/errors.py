@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 
@@ -34,6 +35,14 @@ class WorkbookBuilderError(Exception):
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def printable(text: str) -> str:
+    """Return a text as a terminal may show it: signs that would steer it, or turn the direction of reading, are written out."""
+    return "".join(one if one == "\n" or unicodedata.category(one) not in STEERING else f"\\u{ord(one):04x}" for one in text)
+
+
+STEERING = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 
 
 class DesignError(WorkbookBuilderError):

@@ -1,4 +1,4 @@
-"""The units that the project writes, what they are to pint, and reading a text such as ``"10 degF"``.
+"""The units that the project writes, and what they are to pint.
 
 pint is imported where it is used: it takes longer to load than the whole command line.
 """
@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from functools import lru_cache
 from typing import TYPE_CHECKING
-
-from workbook_builder.language.errors import Problem, WorkbookBuilderError
 
 if TYPE_CHECKING:
     import pint
@@ -76,25 +74,3 @@ def registry() -> pint.UnitRegistry[float]:
     import pint  # noqa: PLC0415 - slow to import, and most commands never need it
 
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=False)
-
-
-def number_in_unit(text: str, unit: str) -> float:
-    """Read a number with a unit and convert it: ``number_in_unit("14 degF", "°C")`` is −10.
-
-    Raises
-    ------
-    WorkbookBuilderError
-        if the text is not a number with a unit, or the unit is of another kind.
-
-    """
-    import pint  # noqa: PLC0415
-
-    spaced = text.replace("°", "deg").replace("−", "-").strip()
-    number, _, suffix = spaced.partition(" ")
-    try:
-        quantity = registry().Quantity(float(number), suffix.strip() or "dimensionless")
-        return float(quantity.to(UNITS[unit]).magnitude)
-    except (ValueError, pint.PintError, AttributeError, TypeError) as error:
-        raise WorkbookBuilderError(
-            [Problem(repr(text), f"is not a number with a unit of {unit or 'a plain number'}", got=str(error))]
-        ) from error

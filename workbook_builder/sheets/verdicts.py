@@ -41,7 +41,9 @@ def add(plan: Plan, model: Model) -> Sheet:
     sheet.row += 1
     head = sheet.row
     sheet.freeze_row, sheet.repeat_row = head + 1, head
-    sheet.line([*((heading, "head") for heading in HEADINGS), *((word, "head") for word in (*SAYS, "Advice", "of what", "Entries asked for"))])
+    sheet.line(
+        [*((heading, "head") for heading in HEADINGS), *((word, "head") for word in (*SAYS, "Advice", "of what", "Entries asked for"))]
+    )
     first = sheet.row
     placed: list[tuple[int, int]] = []
     for title, checks in sections(model.checks):
