@@ -27,6 +27,7 @@ DISCHARGE = (
     "check_inverter_surge",
     "check_discharge_current",
     "check_discharge_surge",
+    "check_inverter_bank",
     "check_load_output_surge",
     "check_load_fuses",
     "check_inverter_fuse",

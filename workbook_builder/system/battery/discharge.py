@@ -8,7 +8,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 from workbook_builder.system.battery.bank import BATTERY_SHEET
 
 chapter = Part("sizing", continues=True)
@@ -126,6 +126,36 @@ chapter.limit(
         FAIL: "The loads draw more current while they start than the bank may give. Its voltage breaks down, or its management switches "
         "everything off. Take more capacity or motors with a soft start, or enter the limit of the maker.",
         NOT_APPLICABLE: NO_LOADS,
+        INCOMPLETE: UNFINISHED,
+    },
+)
+
+
+@chapter.quantity(
+    symbol="I,all",
+    unit="A",
+    label="Current of direct loads and of the inverter at its rated power",
+    words="What the loads can draw, whatever is plugged in, from a nearly empty battery.",
+    formula="load_i_dc+inverter_i_rated",
+    source=common_practice("people plug in more than was planned"),
+)
+def discharge_i_rated(load_i_dc: Value, inverter_i_rated: Value) -> Value:
+    return load_i_dc + inverter_i_rated
+
+
+chapter.limit(
+    name="inverter_bank",
+    label="Battery gives the inverter's rated power",
+    words="Current of direct loads and of the inverter at its rated power, not above the largest continuous discharge current of the bank.",
+    value="discharge_i_rated",
+    at_most="battery_i_discharge_max",
+    unless=(("inverter_state", "not run"), ("inverter_state", "unfinished", INCOMPLETE)),
+    source=common_practice("people plug in more than was planned"),
+    sentences={
+        PASS: "The bank gives what the inverter can draw.",
+        NOTE: "The inverter can draw more current than the bank may give. A further appliance overloads the bank. Take a smaller inverter "
+        "or a larger bank, or allow no further appliance.",
+        NOT_APPLICABLE: "No load needs an inverter.",
         INCOMPLETE: UNFINISHED,
     },
 )
