@@ -143,7 +143,76 @@ def _of_parts() -> dict[str, dict[str, Any]]:
         ),
         "a hot box that derates the controller": whole_example(enclosure_rise=24, controller_t_full=45, controller_derating=2.5),
         "an impossible fill factor": whole_example(module_vmp=21.6, module_imp=8.7),
+        **_of_the_battery(),
     }
+
+
+def _of_the_battery() -> dict[str, dict[str, Any]]:
+    """At and beyond the hard limits of the battery, each at both sides where they are two."""
+    sealed = {"battery_chemistry": "AGM", "battery_v_high": 30}
+    plain = {"battery_t_min": 25, "battery_t_max": 25, "controller_tempcomp": "no"}
+    return {
+        "a high float": whole_example(battery_v_float=28.0),
+        "too high a float": whole_example(battery_v_float=28.7),
+        "float at its limit": whole_example(battery_v_float=28.2, battery_v_absorb=28.8),
+        "float as high as usual": whole_example(battery_v_float=27.6),
+        "absorption at its limit": whole_example(battery_v_absorb=30.6, battery_v_high=30.6),
+        "too high an absorption": whole_example(battery_v_absorb=31, battery_v_high=31),
+        "charged at the limit": whole_example(battery_v_high=32.4, **plain),
+        "charged beyond the limit": whole_example(battery_v_high=33, **plain),
+        "charged at the maker's limit": whole_example(battery_v_high=30, battery_v_max=30, **plain),
+        "beyond the maker's limit": whole_example(battery_v_max=28),
+        "hot and not compensated": whole_example(battery_v_high=32.2, battery_t_max=45, controller_tempcomp="no"),
+        "colder than compensation goes": whole_example(battery_t_min=-30, battery_tempco=-5),
+        "sealed and equalized, nobody knows": whole_example(**sealed),
+        "sealed and equalized, the maker knows": whole_example(**sealed, battery_equalize="yes"),
+        "sealed and equalized, forbidden": whole_example(**sealed, battery_equalize="no"),
+        "sealed and equalized to the maker's limit": whole_example(**sealed, battery_v_max=31),
+        "gel and equalized": whole_example(battery_chemistry="gel", battery_v_high=30),
+        "sealed, as high as usual": whole_example(battery_chemistry="AGM", battery_v_high=29.4),
+        "long at absorption": whole_example(battery_absorb_hours=8),
+        "too long at absorption": whole_example(battery_absorb_hours=13),
+        "absorbed as long as usual": whole_example(battery_absorb_hours=6),
+        "absorbed as long as allowed": whole_example(battery_absorb_hours=12),
+        "much compensation": whole_example(battery_tempco=-6),
+        "too much compensation": whole_example(battery_tempco=-6.5),
+        "lithium not compensated": whole_example(battery_chemistry="LiFePO4", controller_tempcomp="no", battery_block=3),
+        "a lead cell of lithium": whole_example(battery_chemistry="LiFePO4", battery_block=2),
+        "a lithium cell of lead": whole_example(battery_block=3),
+        "cells of lead": whole_example(battery_block=2),
+        "one battery and a half": whole_example(battery_nominal=36, battery_block=24),
+        "disconnected late": whole_example(battery_v_low=21.6),
+        "disconnected too late": whole_example(battery_v_low=20),
+        "disconnected at the limit": whole_example(battery_v_low=21),
+        "disconnected as usual": whole_example(battery_v_low=22.2),
+        "emptied deeply": whole_example(battery_dod=75),
+        "emptied too deeply": whole_example(battery_dod=85),
+        "emptied as deeply as usual": whole_example(battery_dod=70),
+        "emptied as deeply as allowed": whole_example(battery_dod=80),
+        "much of it each day": whole_example(battery_dod_daily=40),
+        "too much of it each day": whole_example(battery_dod_daily=60),
+        "half full and nearly frozen": whole_example(battery_t_min=-22, autonomy_days=0.5),
+        "half full and frozen": whole_example(battery_t_min=-23),
+        "empty after the days without sun, and frozen": whole_example(battery_capacity=50, battery_parallel=1, battery_t_min=-9),
+        "sealed and frozen": whole_example(battery_chemistry="gel", battery_t_min=-23),
+        "no loads, in the frost": whole_example(**_without_rows(1, 2, 3, 4, 5), battery_t_min=-23),
+        "sealed, hot, not compensated": whole_example(battery_chemistry="gel", battery_t_max=41, controller_tempcomp="no"),
+        "sealed, hot, compensated": whole_example(battery_chemistry="gel", battery_t_max=41),
+        "temperate, not compensated": whole_example(battery_t_min=10, battery_t_max=35, controller_tempcomp="no"),
+        "cool, not compensated": whole_example(battery_t_min=9, controller_tempcomp="no"),
+        "nothing withstands the battery": whole_example(controller_v_high=30, loads_v_high=30, inverter_v_high=30),
+        "all withstand the battery by nothing": whole_example(controller_v_high=30.96, loads_v_high=30.96, inverter_v_high=30.96),
+        "nobody knows what withstands": whole_example(controller_v_high=None, loads_v_high=None, inverter_v_high=None),
+        "direct loads alone": whole_example(**_without_rows(3, 4, 5)),
+        "loads through the inverter alone": whole_example(**_without_rows(1, 2)),
+        "hours of another rate": whole_example(battery_hour_rate=100),
+        "hours of a short rate": whole_example(battery_hour_rate=5, battery_i_max=0.1, battery_i_max_unit="C"),
+        "emptied within hours": whole_example(autonomy_days=0.5, battery_dod=90, battery_hour_rate=100),
+    }
+
+
+def _without_rows(*rows: int) -> dict[str, Any]:
+    return {f"load{row}_{field}": None for row in rows for field, _ in table("loads").fields}
 
 
 def _at_exact_limits() -> dict[str, dict[str, Any]]:

@@ -18,6 +18,7 @@ from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.file.building import build
 from workbook_builder.file.report import arrangements
+from workbook_builder.system.battery.faults import GROUPS
 
 SERIES, PARALLEL = range(1, 7), range(1, 13)
 PAIRS = [(s, p) for s in SERIES for p in PARALLEL]
@@ -48,10 +49,37 @@ LIMITS = {
     "ventilation": ("check_ventilation", "FAIL"),
     "load output": ("check_load_output", "FAIL"),
     "confirmations": ("check_confirmed_safety", "FAIL"),
+    "battery blocks": ("check_battery_blocks", "FAIL"),
+    "float voltage": ("check_float_limit", "FAIL"),
+    "absorption voltage": ("check_absorb_limit", "FAIL"),
+    "charging, cold": ("check_charge_limit_cold", "FAIL"),
+    "charging, hot": ("check_charge_limit_hot", "FAIL"),
+    "equalization": ("check_equalization", "FAIL"),
+    "absorption time": ("check_absorb_time", "FAIL"),
+    "compensation": ("check_compensation_limit", "FAIL"),
+    "hot battery": ("check_thermal_runaway", "FAIL"),
+    "load disconnect": ("check_disconnect_limit", "FAIL"),
+    "discharge depth": ("check_discharge_depth", "FAIL"),
+    "freezing": ("check_freezing", "FAIL"),
+    "battery voltage": ("check_controller_battery_voltage", "FAIL"),
+    "voltage of loads": ("check_loads_voltage", "FAIL"),
+    "voltage of inverter": ("check_inverter_voltage", "FAIL"),
+    "sparks": ("check_spark_distance", "FAIL"),
+    "battery management": ("check_management", "FAIL"),
+    "battery disconnect": ("check_duty_battery_emergency", "FAIL"),
+    "code duty": ("check_duty_arc_fault", "FAIL"),
 }
 COVERED = sorted({check for check, _ in LIMITS.values()})
-# they judge the site, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
-SITE_ONLY = {"check_ventilation", "check_load_output", "check_confirmed_safety"}
+BATTERY_FAULTS = {f"check_{name}" for group in GROUPS for name in group}
+# they judge the site or the battery, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
+SITE_ONLY = {
+    "check_ventilation",
+    "check_spark_distance",
+    "check_load_output",
+    "check_confirmed_safety",
+    "check_management",
+    "check_duty_battery_emergency",
+} | BATTERY_FAULTS
 
 SIXTY: dict[str, Any] = {
     "module_voc": 38.1,
@@ -68,7 +96,9 @@ MPPT: dict[str, Any] = {"controller_type": "MPPT", "controller_v_max": 150, "con
 
 
 def battery(nominal: int, setting: Any = "automatic") -> dict[str, Any]:
-    return {"battery_nominal": nominal, "controller_nominal": setting}
+    """A bank of another voltage, with equipment that withstands it."""
+    withstood = dict.fromkeys(("controller_v_high", "loads_v_high", "inverter_v_high"), 1.5 * nominal)
+    return {"battery_nominal": nominal, "controller_nominal": setting, "inverter_v_low": 0.8 * nominal} | withstood
 
 
 DESIGNS: dict[str, dict[str, Any]] = {
@@ -87,7 +117,8 @@ DESIGNS: dict[str, dict[str, Any]] = {
     | {
         "battery_t_min": -5,
         "battery_t_max": 25,
-        "battery_tempco": -8,
+        "battery_tempco": -6,
+        "battery_v_absorb": 29.2,
         "site_t_max": 0,
         "module_vmp": 16.2,
         "module_pmp": None,
@@ -120,6 +151,7 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "PWM, derated in a hot box": {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
     "PWM, hotter than a curve without slope": {"enclosure_rise": 24, "controller_t_full": 45, "controller_t_highest": 60},
     "PWM, devices of 40 V": {"devices_v_min": 40},
+    "MPPT, no arc-fault protection": battery(24) | MPPT | {"confirm_arc_fault": "no"},
     "MPPT, derated in a hot box": battery(24) | MPPT | {"enclosure_rise": 24, "controller_t_full": 45, "controller_derating": 2.5},
 }
 
@@ -136,6 +168,7 @@ WITHOUT_SITE: dict[str, Any] = dict.fromkeys(
         "controller_t_highest",
         "devices_v_min",
         "ventilation_opening",
+        "battery_spark_distance",
     )
 )
 """The ratings of the example's site would come first where a design looks for another limit."""
@@ -208,6 +241,24 @@ FURTHER: dict[str, dict[str, Any]] = {
     "ventilation": {"ventilation_opening": 100},
     "load output": {"controller_i_load": 3},
     "confirmations": {"confirm_earthing": "no"},
+    "battery blocks": {"battery_block": 36},
+    "float voltage": {"battery_v_float": 28.7},
+    "absorption voltage": {"battery_v_absorb": 30.7, "battery_v_high": 30.8},
+    "charging, cold": {"battery_v_high": 32.9, "battery_t_min": 25, "battery_t_max": 25, "loads_v_high": 40, "inverter_v_high": 40},
+    "charging, hot": {"battery_v_high": 32.2, "battery_t_max": 45, "controller_tempcomp": "no"},
+    "equalization": {"battery_chemistry": "AGM", "battery_v_high": 29.8, "battery_equalize": "no"},
+    "absorption time": {"battery_absorb_hours": 13},
+    "compensation": {"battery_tempco": -6.1},
+    "hot battery": {"battery_chemistry": "gel", "battery_t_max": 41, "controller_tempcomp": "no"},
+    "load disconnect": {"battery_v_low": 20.9},
+    "discharge depth": {"battery_dod": 81},
+    "freezing": {"battery_t_min": -23},
+    "battery voltage": {"controller_v_high": 30.9},
+    "voltage of loads": {"loads_v_high": 30.9},
+    "voltage of inverter": {"inverter_v_high": 30.9},
+    "sparks": {"battery_spark_distance": 100},
+    "battery management": {"battery_chemistry": "LiFePO4", "controller_tempcomp": "no", "confirm_management": "no"},
+    "battery disconnect": {"battery_building": "dwelling", "confirm_battery_emergency": "no"},
 }
 
 
@@ -215,6 +266,17 @@ FURTHER: dict[str, dict[str, Any]] = {
 def test_an_arrangement_that_fits_but_for_its_battery_fuses_or_site_fails(limit: str) -> None:
     row = next(row for row in arrangements(example(**FURTHER[limit]), "nec-2023") if (row["series"], row["parallel"]) == (2, 3))
     assert (row["verdict"], row["limited_by"]) == ("FAIL", limit)
+
+
+def test_a_duty_of_the_code_that_is_refused_fails_the_arrangements_whose_voltage_or_current_reaches_it() -> None:
+    """Ground-fault protection from 30 V or 8 A: one module alone has 25.1 V and 11.5 A; in a module of 5 A only voltage reaches it."""
+    few: dict[str, Any] = {"module_isc": 5.2, "module_imp": 4.8, "module_pmp": None, "controller_type": "MPPT"}
+    for changes, free in (({}, set()), (few, {(1, 1)})):
+        found = arrangements(example(**{"confirm_ground_fault": "no", "battery_nominal": 12} | changes), "nec-2023")
+        refused = {(row["series"], row["parallel"]) for row in found if row["limited_by"] == "code duty"}
+        passing = {(row["series"], row["parallel"]) for row in found if row["verdict"] != "FAIL"}
+        assert refused
+        assert passing <= free
 
 
 def test_a_place_too_hot_to_work_in_fails_every_arrangement() -> None:
@@ -339,8 +401,9 @@ def test_rows_agree_with_the_checks_at_and_beside_every_limit(
             "controller_ocp": 150,
             "site_t_min": t_min,
             "site_t_max": t_min + hotter,
-            "battery_t_min": t_min,
-            "battery_t_max": t_min + hotter,
+            "battery_t_min": max(t_min, -20),  # a battery that freezes would fail every row
+            "battery_t_max": max(t_min + hotter, -20),
+            "autonomy_days": 0.5,
             "module_bifacial_gain": gain,
             "module_max_system_voltage": 1000,
         }

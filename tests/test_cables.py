@@ -170,10 +170,10 @@ def test_a_run_with_a_refused_entry_is_not_passed(profile: str, field: str, junk
 
 
 @pytest.mark.parametrize("profile", CODES)
-def test_without_runs_the_cables_are_not_run_and_block_nothing(profile: str) -> None:
+def test_without_runs_the_cables_are_not_judged_and_the_match_is(profile: str) -> None:
     values = evaluate(example(), profile)
-    assert values["check_conductors"] == values["check_voltage_drop"] == values["check_battery_fuse"] == "N/A"
-    assert values["verdict"] in ("PASS", "PASS WITH NOTES")
+    assert values["check_conductors"] == values["check_voltage_drop"] == values["check_battery_fuse"] == "NOT JUDGED"
+    assert (values["verdict_match"], values["verdict"]) == ("PASS", "INCOMPLETE")
 
 
 @pytest.mark.parametrize("profile", CODES)

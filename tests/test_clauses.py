@@ -13,7 +13,7 @@ from tests.strategies import PROFILES
 from tests.support import evaluation
 from workbook_builder.file.building import plan_for
 from workbook_builder.language.errors import ProfileError
-from workbook_builder.language.profiles import FOLDER, REQUIRED_CLAUSES, load_profile
+from workbook_builder.language.profiles import DUTY_KEYS, FOLDER, REQUIRED_CLAUSES, load_profile
 from workbook_builder.language.sources import CHECKED, FROM_MEMORY, Citation, bibliography, cited
 from workbook_builder.sheets.sources import citations
 from workbook_builder.system import CHAPTERS
@@ -43,7 +43,9 @@ SEEN = {
         "roof_heat",
     }
 }
-SEEN["nec-2023"] = {"cold_voltage"}  # the table of that number was seen
+SEEN["nec-2020"] |= {f"duty_{key}" for key in DUTY_KEYS}
+# the table of the first was seen, and article 480
+SEEN["nec-2023"] = {"cold_voltage", "duty_battery_disconnect", "duty_battery_emergency"}
 
 
 def family_of(profile: str) -> str:

@@ -13,7 +13,7 @@ import pytest
 
 from tests.engines import engine
 from tests.strategies import PROFILES, as_entries, as_reference, plausible
-from tests.support import differences, evaluation, example, model, write_stale
+from tests.support import differences, evaluation, example, model, whole_example, write_stale
 from tests.weather import MONTHS, SITES, Year, module, modules, site, year
 from workbook_builder import evaluate
 
@@ -171,22 +171,22 @@ def test_beyond_the_accepted_latitudes_nothing_is_estimated() -> None:
 
 def test_eleven_of_twelve_months_are_unfinished_and_none_is_not_run() -> None:
     for month in MONTHS:
-        values = evaluate(example(**{f"{month}_sun": None}))
+        values = evaluate(whole_example(**{f"{month}_sun": None}))
         assert (values["energy_state"], values["check_energy"]) == ("unfinished", "INCOMPLETE")
         assert values["energy_worst_ratio"] is None
         assert values["verdict"] in ("INCOMPLETE", "FAIL")
     one = evaluate(example(**twelve("sun", [5.0] + [None] * 11)))
     assert one["check_energy"] == "INCOMPLETE"
-    none = evaluate(example(**twelve("sun", [None] * 12)))
-    assert (none["energy_state"], none["check_energy"]) == ("not run", "N/A")
-    assert none["verdict"] in ("PASS", "PASS WITH NOTES")
+    none = evaluate(whole_example(**twelve("sun", [None] * 12)))
+    assert (none["energy_state"], none["check_energy"]) == ("not run", "NOT JUDGED")
+    assert none["verdict"] == "PASS WITH NOTES"
 
 
 @pytest.mark.parametrize("junk", [13, -1, "5 h", True])
 def test_a_refused_month_is_not_left_out(junk: Any) -> None:
     values = evaluate(example(jun_sun=junk))
     assert values["check_energy"] == "INCOMPLETE"
-    only = evaluate(example(**twelve("sun", [junk] + [None] * 11)))
+    only = evaluate(whole_example(**twelve("sun", [junk] + [None] * 11)))
     assert only["verdict"] in ("INCOMPLETE", "FAIL")
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.strategies import Case, as_entries, as_reference, junk_for, shown, spellings
-from tests.support import differences, example_inputs, model, write_stale
+from tests.support import differences, model, whole_example, write_stale
 from workbook_builder import evaluate
 from workbook_builder.evaluation.entries import ECHOES
 from workbook_builder.language.inputs import OPTIONAL, REQUIRED, Input
@@ -44,7 +44,8 @@ def book(chosen: Engine, workbook: Path) -> Iterator[Book]:
 
 
 def example_with(**typed: Entry) -> Case:
-    return {**example_inputs(), **typed}
+    """The whole example, which passes, with something else typed."""
+    return {**whole_example(), **typed}
 
 
 def expected_statuses(entry: Input, typed: Entry) -> set[str]:
@@ -183,7 +184,7 @@ def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
     entry, kinds = INPUTS[name], everything_wrong_for(INPUTS[name])
     typed = np.empty(len(kinds), dtype=object)
     typed[:] = [shown(entry.kind, value) for value in kinds.values()]
-    answer = evaluate({**example_inputs(), name: typed})
+    answer = evaluate({**whole_example(), name: typed})
     wrong = []
     for kind, value, status, verdict in zip(
         kinds, kinds.values(), answer[f"status_{name}"], np.broadcast_to(answer["verdict"], len(kinds)), strict=True

@@ -18,7 +18,7 @@ from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.limits import Limit, Unless, margin, margin_formula
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.sources import common_practice
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS
 
 HERE = common_practice("a rule of the tests")
 LOW, HIGH = 10.0, 20.0
@@ -125,7 +125,7 @@ def test_many_designs_are_judged_like_each_one_alone(judge: Callable[..., Any], 
     assert list(verdicts) == [judge(limit, size=size, low=LOW, high=HIGH) for size in PLACES]
 
 
-EXEMPT = (Unless("kind", "free"), Unless("high", "", INCOMPLETE), Unless("kind", "tame", PASS))
+EXEMPT = tuple(Unless.of(*one) for one in (("kind", "free"), ("high", "", INCOMPLETE), ("kind", "tame", PASS)))
 
 
 @BOTH
@@ -156,11 +156,18 @@ def test_conditions_hold_design_by_design(judge: Callable[..., Any]) -> None:
 
 
 def test_conditions_of_one_verdict_in_a_row_stand_in_one_or() -> None:
-    unless = (Unless("kind", "free"), Unless("high", ""), Unless("low", "", INCOMPLETE))
+    unless = tuple(Unless.of(*one) for one in (("kind", "free"), ("high", "", NOT_APPLICABLE), ("low", "", INCOMPLETE)))
     assert Limit("size", "low", "high", unless=unless).formula == (
         'IF(OR(kind="free",high=""),"N/A",IF(low="","INCOMPLETE",'
         'IF(AND(ROUND(size,6)>=ROUND(low,6),ROUND(size,6)<=ROUND(high,6)),"PASS","NOTE")))'
     )
+
+
+def test_a_blank_is_not_judged_and_a_word_does_not_apply_unless_another_verdict_is_given() -> None:
+    assert Unless.of("high", "").verdict == NOT_JUDGED
+    assert Unless.of("kind", "free").verdict == NOT_APPLICABLE
+    assert Unless.of("high", "", INCOMPLETE).verdict == INCOMPLETE
+    assert Unless.of("kind", "free", NOT_JUDGED).verdict == NOT_JUDGED
 
 
 def test_a_safety_check_fails_outside_its_limits_and_another_notes() -> None:
@@ -171,13 +178,15 @@ def test_a_safety_check_fails_outside_its_limits_and_another_notes() -> None:
 
 
 def test_a_check_keeps_what_it_was_declared_with() -> None:
-    sentences = {PASS: "Good.", NOTE: "Bad.", NOT_APPLICABLE: "Not so."}
-    check = judged(value="size", at_least="low", at_most="high", unless=(("kind", "free"), ("high", "")), sentences=sentences)
+    sentences = {PASS: "Good.", NOTE: "Bad.", NOT_APPLICABLE: "Not so.", NOT_JUDGED: "Not known."}
+    unless = (("kind", "free"), ("high", ""))
+    check = judged(value="size", at_least="low", at_most="high", unless=unless, sentences=sentences, asks=["high"], match=True)
     assert check.name == "check_fits"
     assert (check.value, check.at_least, check.at_most) == ("size", "low", "high")
     assert check.parameters == ["kind", "high", "size", "low"]
     assert check.optional == {"high"}
-    assert check.limit == Limit("size", "low", "high", unless=(Unless("kind", "free"), Unless("high", "")))
+    assert (check.asks, check.match) == (("high",), True)
+    assert check.limit == Limit("size", "low", "high", unless=(Unless.of("kind", "free"), Unless.of("high", "")))
 
 
 @pytest.mark.parametrize(
@@ -188,7 +197,8 @@ def test_a_check_keeps_what_it_was_declared_with() -> None:
         ({"value": "size", "at_most": "high", "strictly_above": True}, "at_least is open"),
         ({"value": "size", "at_least": "low", "strictly_below": True}, "at_most is open"),
         ({"value": "size", "at_most": "high", "unless": (("kind", ""),)}, "may be blank, not kind"),
-        ({"value": "size", "at_most": "high", "unless": (("high", ""),)}, "no sentence for N/A"),
+        ({"value": "size", "at_most": "high", "unless": (("high", ""),), "asks": ["high"]}, "no sentence for NOT JUDGED"),
+        ({"value": "size", "at_most": "high", "unless": (("high", "", NOT_APPLICABLE),)}, "no sentence for N/A"),
         ({"value": "size", "at_most": "high", "safety": True}, "no sentence for FAIL"),
     ],
 )
@@ -208,7 +218,7 @@ def test_a_limit_that_breaks_a_rule_says_what_is_wrong(said: dict[str, Any], wor
         ),
         (
             "check_battery_size",
-            'IF(loads_state="not run","N/A",IF(battery_ah_needed="","INCOMPLETE",'
+            'IF(loads_state="not run","NOT JUDGED",IF(battery_ah_needed="","INCOMPLETE",'
             'IF(ROUND(battery_bank_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
         ),
     ],

@@ -12,6 +12,8 @@ from workbook_builder import evaluate
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.profiles import load_profile
 
+LOAD = ("name", "w", "count", "hours", "supply", "surge", "days")
+
 
 def test_fuses_of_loads_and_inverter_bear_their_currents_and_are_none_where_there_is_nothing() -> None:
     """117 W of direct loads from 22.8 V × 1.25 = 6.4 A; an inverter of 400 W with 90 % and 6 W idle: 24.7 A."""
@@ -91,7 +93,7 @@ def test_an_inverter_whose_fuse_its_own_cable_does_not_allow_fails() -> None:
         ({"run_load_length": None, "run_load_size": None}, "NOT JUDGED"),
         ({"run_load_size": None}, "NOT JUDGED"),
         ({"load1_w": "many"}, "INCOMPLETE"),
-        ({f"load{n}_{what}": None for n in range(1, 13) for what in ("name", "w", "count", "hours", "supply", "surge", "days")}, "N/A"),
+        ({f"load{n}_{what}": None for n in range(1, 13) for what in LOAD}, "NOT JUDGED"),
     ],
     ids=["no cable", "half a cable", "a load that is refused", "no loads"],
 )

@@ -263,7 +263,7 @@ def test_mppt_window_and_largest_array_are_judged_at_their_limits() -> None:
     assert flat(controller_type="MPPT", controller_start_headroom=needed + 0.001)["check_mppt_window"] == "NOTE"
     assert flat(controller_type="MPPT", controller_max_pv_power=550)["check_mppt_power"] == "PASS"
     assert flat(controller_type="MPPT", controller_max_pv_power=549.9)["check_mppt_power"] == "NOTE"
-    assert flat(controller_type="MPPT", controller_max_pv_power=None)["check_mppt_power"] == "N/A"
+    assert flat(controller_type="MPPT", controller_max_pv_power=None)["check_mppt_power"] == "NOT JUDGED"
 
 
 def test_use_is_judged_at_three_quarters_of_rated_power() -> None:

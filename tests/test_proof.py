@@ -13,7 +13,7 @@ from tests.support import evaluation, model, whole_example
 from workbook_builder.evaluation import proof_examples
 from workbook_builder.evaluation.evaluation import Evaluation
 from workbook_builder.evaluation.model import Model
-from workbook_builder.evaluation.outcome import UNPROVEN
+from workbook_builder.evaluation.overall import UNPROVEN
 from workbook_builder.evaluation.proof import Chain, Part, make_proof
 from workbook_builder.evaluation.proof_examples import read_examples
 from workbook_builder.evaluation.proof_lines import LINES

@@ -11,10 +11,11 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.utils.cell import coordinate_to_tuple
 
 from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.support import STALE, cables, differences, entries, evaluation, example, model, places, whole_example, write_stale
-from workbook_builder.evaluation.outcome import UNPROVEN, VERDICTS
+from workbook_builder.evaluation.overall import UNPROVEN, VERDICTS
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES
 from workbook_builder.file.building import build, plan_for
@@ -243,7 +244,9 @@ def test_the_alarm_comes_before_all_other_looks_and_brings_its_words_along(sound
     for sheet, cell in (("Start", first_alarm("Start")), ("Verdicts", first_alarm("Verdicts")), ("Entries", "A1")):
         rules = [rule for area in book[sheet].conditional_formatting if cell in _cells(area) for rule in area.rules]
         first = [rule for rule in sorted(rules, key=lambda rule: rule.priority) if rule.stopIfTrue]
-        assert [rule.formula[0] for rule in first] == [alarm.condition for alarm in plan_alarms(sheet)]
+        here = coordinate_to_tuple(cell)
+        standing = [one for one in plan_alarms(sheet) if all(a < at <= b + 1 for a, at, b in zip(one.first, here, one.last, strict=True))]
+        assert [rule.formula[0] for rule in first] == [alarm.condition for alarm in standing]
         assert min(rule.priority for rule in rules) == first[0].priority
         assert all("NOT RECALCULATED" in rule.dxf.numFmt.formatCode for rule in first)
 

@@ -181,7 +181,7 @@ def test_above_the_largest_standard_rating_no_fuse_is_named_and_nothing_passes()
 @pytest.mark.parametrize("chemistry", ["flooded", "AGM", "gel", "LiFePO4"])
 def test_the_breaking_capacity_is_a_check_of_its_own(chemistry: str) -> None:
     kiloamperes = evaluate(example(battery_chemistry=chemistry, battery_fuse_breaking=None))
-    assert kiloamperes["check_battery_fuse_breaking"] == "N/A"
+    assert kiloamperes["check_battery_fuse_breaking"] == "NOT JUDGED"
     needed = kiloamperes["battery_short_ka"]
     for share, outcome in ((0.99, "FAIL"), (1.0, "PASS"), (1.01, "PASS")):
         values = evaluate(example(battery_chemistry=chemistry, battery_fuse_breaking=needed * share))
@@ -192,11 +192,11 @@ def test_the_breaking_capacity_is_a_check_of_its_own(chemistry: str) -> None:
 
 @pytest.mark.parametrize(
     ("profile", "volts"),
-    [("nec-2023", (30, 50, 80)), ("nec-2020", (30, 50, 80)), ("iec-62548", (60, 120)), ("iec-60364-7-712", (60, 120))],
+    [("nec-2023", (30, 80)), ("nec-2020", (30, 80)), ("iec-62548", (60, 120)), ("iec-60364-7-712", (60, 120))],
 )
-def test_what_is_asked_above_a_voltage_applies_above_it_only(profile: str, volts: tuple[int, ...]) -> None:
+def test_what_is_asked_from_a_voltage_on_applies_from_there_only(profile: str, volts: tuple[int, ...]) -> None:
     for series in (1, 2, 3, 4, 6):
         values = evaluation(profile).all_values(example(array_series=series, controller_v_max=400, site_t_min=20))
         applies = [values[f"rules_n{row}_applies"] for row in range(1, len(volts) + 1)]
-        assert applies == ["applies" if values["array_voc_cold"] > limit else "does not apply" for limit in volts]
+        assert applies == ["applies" if values["array_voc_cold"] >= limit else "does not apply" for limit in volts]
         assert values["touch_voltage"].startswith("above" if values["array_voc_cold"] > volts[0] else "below")

@@ -56,9 +56,12 @@ class Evaluation:
         return (*self.model.declared, *self._shown())
 
     @cached_property
+    def _needs(self) -> dict[str, list[str]]:
+        return {one.key: one.needs for one in self._of_a_design}
+
+    @cached_property
     def _order(self) -> tuple[str, ...]:
-        needs = {one.key: one.needs for one in self._of_a_design}
-        return tuple(key for key in TopologicalSorter(needs).static_order() if key in needs)
+        return tuple(key for key in TopologicalSorter(self._needs).static_order() if key in self._needs)
 
     def _shown(self) -> Iterator[Calculation]:
         """Yield what is shown of the declared values: lines of checks, rows of tables, the verdict, what is printed."""
@@ -103,8 +106,13 @@ class Evaluation:
         return self._walked(inputs, self._order)
 
     def values_behind(self, names: Iterable[str], inputs: Mapping[str, Value]) -> Values:
-        """Evaluate the named inputs and quantities, and only what they rest on."""
-        needed = set().union(*map(self.model.rests_on, names))
+        """Evaluate the named inputs, quantities, checks and what is shown of them, and only what they rest on."""
+        needed: set[str] = set()
+        todo = list(names)
+        while todo:
+            if (key := todo.pop()) not in needed:
+                needed.add(key)
+                todo += self._needs.get(key, [])
         return self._walked(inputs, [key for key in self._order if key in needed])
 
     def _walked(self, inputs: Mapping[str, Value], order: Iterable[str]) -> Values:

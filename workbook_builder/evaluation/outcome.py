@@ -13,7 +13,7 @@ from workbook_builder.evaluation.wanted import blank, list_of
 from workbook_builder.language.declare import Check
 from workbook_builder.language.inputs import EntryTable, Input
 from workbook_builder.language.limits import margin, margin_formula
-from workbook_builder.language.steps import Argument, Calculation, Given, Range, Step, taking
+from workbook_builder.language.steps import Argument, Given, Range, Step, taking
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.templates import Instance, Template
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS

@@ -24,6 +24,16 @@ from workbook_builder.language.units import UNITS
 FOLDER = TEMPLATES / "profiles"
 DEFAULT = "nec-2023"
 PLACES = ("dwelling", "other building", "not on a building")
+# duties by voltage, current and place: the questions are the same in every profile, what each code asks is in its own table
+DUTIES = read_table(
+    TEMPLATES / "duties.csv",
+    "duty_questions",
+    "If a duty of the code is not met",
+    own_rule("hazard and nearest change of each duty"),
+    "Rows in the order of the questions on the sheet Entries.",
+)
+DUTY_KEYS = tuple(str(key) for key in DUTIES.column("key").values)
+DUTY_PLACES = ("everywhere", "on a building", "inside a building", "dwelling", "nowhere")
 
 
 @dataclass(frozen=True)
@@ -203,6 +213,7 @@ REQUIRED_TABLES = {
     "standard_ratings": ("amps",),
     "thresholds": ("volts", "rule*", "clause*"),
     "earth_conductors": ("up_to", "size*"),
+    "duties": ("key*", "volts", "amps", "place*", "rule*"),
 }
 ASCENDING = {"insulations": "t_rated"}
 
@@ -218,6 +229,7 @@ REQUIRED_CLAUSES = {
     "conductor_ampacity",
     "overcurrent",
     "roof_heat",
+    *(f"duty_{key}" for key in DUTY_KEYS),
 }
 
 
@@ -239,7 +251,15 @@ def _missing(place: str, values: set[str], tables: list[Table]) -> list[Problem]
         found += [
             Problem(f"{place}/voltage_limit.csv", "lacks a row", option, ", ".join(PLACES)) for option in PLACES if option not in places
         ]
-    return found
+    return found + (_duty_faults(place, known["duties"]) if "duties" in known and not found else [])
+
+
+def _duty_faults(place: str, duties: Table) -> list[Problem]:
+    where = f"{place}/duties.csv"
+    keys = tuple(str(key) for key in duties.column("key").values)
+    found = [] if keys == DUTY_KEYS else [Problem(where, "has other rows than it should", ", ".join(keys), ", ".join(DUTY_KEYS))]
+    strange = [str(one) for one in duties.column("place").values if one not in DUTY_PLACES]
+    return found + [Problem(where, "names a place that is not known", one, ", ".join(DUTY_PLACES)) for one in strange]
 
 
 def _column_faults(place: str, table: Table, wanted: tuple[str, ...]) -> list[Problem]:

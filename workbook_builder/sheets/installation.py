@@ -125,7 +125,7 @@ def _heading(paper: Paper, model: Model, text: dict[str, Any]) -> None:
     paper.box((row, 0), (row, LAST))
     sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
     _row(paper, TWO, Part(0, LAST, Shown("meaning_verdict"), "print_bold"))
-    _row(paper, LINE, Part(0, 7, Shown("verdict_match"), BOLD), Part(8, LAST, Shown("meaning_match"), "print_small"))
+    _row(paper, LINE, Part(0, 5, Shown("verdict_match"), BOLD), Part(6, LAST, Shown("meaning_match"), "print_small"))
     label = "print_small"
     _row(paper, LINE, Part(0, 2, "Site", label), shown("site_name", 3, LAST, "print_bold"))
     _row(
@@ -347,13 +347,13 @@ def _must_read(step: dict[str, Any]) -> tuple[Part, ...]:
 
 
 def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
-    counted = ((11, "not judged –", "checks_not_applicable"), (18, "no answer ?", "checks_open"))
+    counted = ((6, "fail ✗", "checks_failed"), (12, "not judged ○", "checks_not_judged"), (18, "no answer ?", "checks_open"))
     counts = [
         part
         for first, label, name in counted
         for part in (Part(first, first + 4, label, "print_number"), Part(first + 5, first + 5, Shown(name), BOLD))
     ]
-    row = _row(paper, 16.5, Part(0, 10, "Checks", "chapter"), *counts)
+    row = _row(paper, 16.5, Part(0, 5, "Checks", "chapter"), *counts)
     paper.across(row, 0, LAST)
     _prose(paper, text["checks"])
     high = -(-len(model.checks) // 3)

@@ -38,11 +38,11 @@ def _verdict(sheet: Sheet, model: Model) -> None:
     sheet.merges.append((row, 1, LAST))
     sheet.row += 1
     for label, verdict, meaning in (
-        ("Array, controller, battery", "verdict_match", "meaning_match"),
+        ("Match of array, controller and battery", "verdict_match", "meaning_match"),
         ("The whole design", "verdict", "meaning_verdict"),
     ):
         row = sheet.row
-        sheet.put(0, label, "chapter")
+        sheet.put(0, label, "strong")
         sheet.put(1, Shown(verdict), "verdict_big")
         sheet.links[row, 1] = verdict
         sheet.merges.append((row, 1, 2))

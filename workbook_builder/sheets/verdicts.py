@@ -29,6 +29,7 @@ HEADINGS = (
     "Name",
 )
 WIDTHS = (23, 4, 14, 9, 9, 9, 9, 5, 56, 36, 19, 24, *([30] * 9))
+WAITS = '"waits";;"no"'  # how 1 and 0 are shown
 WANTED = SENTENCES + len(SAYS) + 2  # beside the sentences and the two parts of an advice
 
 
@@ -63,7 +64,17 @@ def add(plan: Plan, model: Model) -> Sheet:
 
 def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
     """Place the entries for which some check asks: whether each is blank, and whether a safety check waits for it."""
-    sheet.banner("Entries that may stay blank, and the checks that are then NOT JUDGED", "section", SOURCE)
+    sheet.banner("Entries without which checks are NOT JUDGED", "section", SOURCE)
+    heads = {
+        LABEL: "Entry",
+        VERDICT: "A safety check waits",
+        MEANING: "Blank now: select a name to go to its cell",
+        RULE: "Asked for by",
+    }
+    for column in range(SOURCE):
+        sheet.put(column, heads.get(column, ""), "head")
+    sheet.heights[sheet.row] = 42
+    sheet.row += 1
     entries = asked_for(model.checks, model.design_inputs)
     by_safety = sorted(entries, key=lambda entry: not any(check.safety for check in asking(entry, model.checks)))
     first, last = sheet.row, sheet.row
@@ -71,9 +82,9 @@ def _waited_for(plan: Plan, sheet: Sheet, model: Model) -> None:
         checks = asking(entry, model.checks)
         sheet.put(LABEL, entry.label, "check")
         plan.give(f"label_{entry.name}", sheet, sheet.row, LABEL)
-        sheet.links[sheet.row, LABEL] = f"entry_{entry.name}"
+        sheet.links[sheet.row, MEANING] = f"entry_{entry.name}"  # a formula: a text with a link is not wrapped everywhere
         if any(check.safety for check in checks):
-            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "number")
+            sheet.put(VERDICT, Worked(f"waited_for_{entry.name}"), "centre", WAITS)
             last = sheet.row
         sheet.put(MEANING, Worked(blank(entry.name)), "text")
         sheet.put(RULE, ", ".join(check.label for check in checks), "small")
@@ -143,6 +154,7 @@ def _count(plan: Plan, sheet: Sheet, model: Model) -> None:
         sheet.put(RULE, label, "text", row=row + offset)
         sheet.put(SOURCE, float(number), "number", row=row + offset)
         plan.name(name, sheet, row + offset, SOURCE)
+    sheet.heights[row] = 28  # two words in a narrow column
     sheet.row += 3
 
 

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from workbook_builder.language.chapters import assembled
 from workbook_builder.system.array import arrangement_limits, arrangements, voltage_and_current
-from workbook_builder.system.battery import bank, checks, discharge, size
+from workbook_builder.system.battery import (
+    bank,
+    blocks_and_heat,
+    charge_limit_checks,
+    charge_limits,
+    checks,
+    discharge,
+    discharge_limits,
+    equipment_voltage,
+    faults,
+    hour_rate,
+    size,
+)
 from workbook_builder.system.commissioning import (
     diagnosis,
     full_battery,
@@ -21,7 +33,7 @@ from workbook_builder.system.conductors import run_checks, runs, strings_links_e
 from workbook_builder.system.controller import charging, limits, power
 from workbook_builder.system.energy import demand, inverter, loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
-from workbook_builder.system.place import confirmations, enclosure, equipment, ventilation
+from workbook_builder.system.place import confirmations, duties, enclosure, equipment, site_faults, sparks, ventilation
 from workbook_builder.system.protection import array_input, battery_fuse, battery_fuse_breaking, code_thresholds, load_fuses, string_fuses
 from workbook_builder.system.site import air
 
@@ -41,8 +53,15 @@ MODULES = (
     demand,
     inverter,
     size,
+    hour_rate,
     checks,
     discharge,
+    charge_limits,
+    charge_limit_checks,
+    discharge_limits,
+    blocks_and_heat,
+    equipment_voltage,
+    faults,
     months,
     runs,
     run_checks,
@@ -56,7 +75,10 @@ MODULES = (
     enclosure,
     equipment,
     ventilation,
+    sparks,
     confirmations,
+    duties,
+    site_faults,
     printed_sheet,
     readings,
     prediction,

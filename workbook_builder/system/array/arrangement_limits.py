@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOTE
 from workbook_builder.system.array.arrangements import BY_BOTH, BY_PARALLEL, BY_SERIES, NONE, PARALLEL, RULE, SERIES, checks_at, first_that
 
 chapter = Part("arrangements", continues=True)
@@ -21,7 +21,12 @@ by_series = chapter.grid(
             Row(
                 f"s{n}",
                 f"{n} in series",
-                checks_at(f"by_series_s{n}", BY_SERIES) | {"voltage_class": "check_voltage_class", "cold_block": "check_cold_block"},
+                checks_at(f"by_series_s{n}", BY_SERIES)
+                | {
+                    "voltage_class": "check_voltage_class",
+                    "cold_block": "check_cold_block",
+                    "duty_voltage": f"by_series_s{n}_duty_voltage",
+                },
             )
             for n in SERIES
         ),
@@ -52,10 +57,11 @@ def rating(cold_voltage: Value, module_voltage: Value, code_voltage: Value, devi
 @by_series.column(
     kind="text",
     words="what fails whatever the number of modules",
-    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging","nothing"))',
+    formula='IF(voltage_class="FAIL","controller setting",IF(cold_block="FAIL","cold charging",battery_fault_1))',
 )
-def blocked(voltage_class: Value, cold_block: Value) -> Value:
-    return first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+def blocked(voltage_class: Value, cold_block: Value, battery_fault_1: Value) -> Value:
+    first = first_that(FAIL, {"controller setting": voltage_class, "cold charging": cold_block})
+    return np.where(first == NONE, battery_fault_1, first)
 
 
 @by_series.column(
@@ -63,10 +69,12 @@ def blocked(voltage_class: Value, cold_block: Value) -> Value:
     symbol="fails by",
     words="first check that fails, whatever the strings in parallel",
     named=True,
-    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge","nothing")))',
+    formula='IF(rating<>"nothing",rating,IF(blocked<>"nothing",blocked,IF(can_charge="FAIL","cannot charge",'
+    'IF(duty_voltage="refused","code duty","nothing"))))',
 )
-def fault(rating: Value, blocked: Value, can_charge: Value) -> Value:
-    late = np.where(blocked != NONE, blocked, first_that(FAIL, {"cannot charge": can_charge}))
+def fault(rating: Value, blocked: Value, can_charge: Value, duty_voltage: Value) -> Value:
+    refused = np.where(duty_voltage == "refused", "code duty", NONE)
+    late = np.where(blocked != NONE, blocked, np.where(can_charge == FAIL, "cannot charge", refused))
     return np.where(rating != NONE, rating, late)
 
 
@@ -90,7 +98,14 @@ by_parallel = chapter.grid(
         "What limits the strings in parallel",
         "The first check of current that fails, and the first that has a note.",
         RULE,
-        tuple(Row(f"p{n}", f"{n} in parallel", checks_at(f"by_parallel_p{n}", BY_PARALLEL)) for n in PARALLEL),
+        tuple(
+            Row(
+                f"p{n}",
+                f"{n} in parallel",
+                checks_at(f"by_parallel_p{n}", BY_PARALLEL) | {"duty_current": f"by_parallel_p{n}_duty_current"},
+            )
+            for n in PARALLEL
+        ),
         "Arrangements",
         single=True,
     )
@@ -99,19 +114,27 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
+    words="string fuses that fail or cannot be judged, or a refused duty",
+    optional=("string_fuse",),
+    formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse",IF(duty_current="refused","code duty","nothing"))',
+)
+def late_current_fault(string_fuse: Value, duty_current: Value) -> Value:
+    refused = np.where(duty_current == "refused", "code duty", NONE)
+    return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), "string fuse", refused)
+
+
+@by_parallel.column(
+    kind="text",
     symbol="fails by",
     words="first check that fails; string fuses that cannot be judged are not taken for granted",
     named=True,
-    optional=("string_fuse",),
     formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE"),"string fuse","nothing"))))',
+    'IF(input_protection="FAIL","input protection",late_current_fault)))',
 )
-def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, string_fuse: Value) -> Value:
-    fuse = np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE), FAIL, PASS)
-    return first_that(
-        FAIL,
-        {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection, "string fuse": fuse},
-    )
+def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, late_current_fault: Value) -> Value:
+    early = {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection}
+    found = first_that(FAIL, early)
+    return np.where(found != NONE, found, late_current_fault)
 
 
 @by_parallel.column(
@@ -134,7 +157,13 @@ chapter.variation(
             Axis("array_series", "by_series", "s", "{} in series", tuple(float(n) for n in SERIES)),
             Axis("array_parallel", "by_parallel", "p", "{} in parallel", tuple(float(n) for n in PARALLEL)),
         ),
-        (*(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)), "pwm_p_absorb_hot", "mppt_p_hot"),
+        (
+            *(f"check_{name}" for name in (*BY_SERIES, *BY_PARALLEL, *BY_BOTH)),
+            "duty_voltage",
+            "duty_current",
+            "pwm_p_absorb_hot",
+            "mppt_p_hot",
+        ),
         "Arrangements",
         "Curve",
         # cables are chosen for the arrangement: until then their allowed drops stand for them

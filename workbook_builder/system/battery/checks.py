@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS, where_pass
 from workbook_builder.system.battery.size import CHEMISTRY, IEEE
 
 chapter = Part("sizing", continues=True)
@@ -107,28 +107,41 @@ def compensated(controller_tempcomp: Value, battery_tempco: Value) -> Value:
     return (controller_tempcomp == "yes") & (round_half_away(battery_tempco, 6) != 0)
 
 
+@chapter.quantity(
+    kind="flag",
+    unit="",
+    label="The battery is charged near {t_battery:unit} only",
+    words="Not above {compensation_free_high:unit} and not below {compensation_free_low:unit}.",
+    formula="AND(ROUND(battery_t_max,6)<=ROUND(compensation_free_high,6),ROUND(battery_t_min,6)>=ROUND(compensation_free_low,6))",
+    source=common_practice(),
+)
+def battery_temperate(battery_t_max: Value, compensation_free_high: Value, battery_t_min: Value, compensation_free_low: Value) -> Value:
+    cool = round_half_away(battery_t_max, 6) <= round_half_away(compensation_free_high, 6)
+    return cool & (round_half_away(battery_t_min, 6) >= round_half_away(compensation_free_low, 6))
+
+
 @chapter.check(
     match=True,
     label="Temperature compensation fits the chemistry",
-    words="Lead-acid charged above {compensation_free_high:unit} wants compensation; LiFePO4 must not be compensated.",
+    words="Lead-acid charged above {compensation_free_high:unit} or below {compensation_free_low:unit} wants compensation; LiFePO4 must "
+    "not be compensated.",
     value="battery_t_max",
     at_most="compensation_free_high",
-    formula='IF(battery_chemistry="LiFePO4",IF(compensated,"NOTE","PASS"),'
-    'IF(OR(compensated,ROUND(battery_t_max,6)<=ROUND(compensation_free_high,6)),"PASS","NOTE"))',
+    formula='IF(battery_chemistry="LiFePO4",IF(compensated,"NOTE","PASS"),IF(OR(compensated,battery_temperate),"PASS","NOTE"))',
     source=common_practice("−3 to −5 mV/°C a cell for lead-acid, none for LiFePO4"),
     sentences={
         PASS: "The compensation suits the chemistry and its temperatures.",
-        NOTE: "A lead-acid battery charged so warm without compensation is overcharged and dries out: use a controller with a "
-        "temperature sensor. A LiFePO4 battery must not be compensated: switch it off.",
+        NOTE: "Without compensation a hot lead-acid battery is overcharged and dries out, and a cold one is never full. Use a "
+        "controller with a temperature sensor. A LiFePO4 battery must not be compensated: switch compensation off.",
     },
 )
-def compensation(battery_chemistry: Value, compensated: Value, battery_t_max: Value, compensation_free_high: Value) -> Value:
-    cool = round_half_away(battery_t_max, 6) <= round_half_away(compensation_free_high, 6)
-    lead = where_pass((compensated == 1) | cool, NOTE)
+def compensation(battery_chemistry: Value, compensated: Value, battery_temperate: Value) -> Value:
+    lead = where_pass((compensated == 1) | (battery_temperate == 1), NOTE)
     return np.where(battery_chemistry == "LiFePO4", where_pass(compensated != 1, NOTE), lead)
 
 
 chapter.constant("compensation_free_high", 35, "°C", "Warmest lead-acid battery without compensation", "", common_practice())
+chapter.constant("compensation_free_low", 10, "°C", "Coldest lead-acid battery without compensation", "", common_practice())
 
 
 chapter.limit(
@@ -153,10 +166,12 @@ chapter.limit(
     words="Not more strings in parallel than share their current well.",
     value="battery_parallel",
     at_most="parallel_most",
+    unless=(("battery_chemistry", "LiFePO4"),),
     source=common_practice("3 to 4"),
     sentences={
         PASS: "So many strings share their current well if wired alike.",
         NOTE: "Many strings in parallel share their current badly and age unevenly: prefer larger cells.",
+        NOT_APPLICABLE: "LiFePO4 batteries share their current well, in as many strings as their maker allows.",
     },
 )
 
@@ -164,8 +179,8 @@ chapter.limit(
 chapter.limit(
     name="battery_size",
     label="Battery large enough for the loads",
-    words="Capacity of the bank, not below what days without sun, end of life, cold and margin need.",
-    value="battery_bank_ah",
+    words="Capacity of the bank for the loads, not below what days without sun, end of life, cold and margin need.",
+    value="battery_load_ah",
     at_least="battery_ah_needed",
     unless=(("loads_state", "not run", NOT_JUDGED), ("battery_ah_needed", "", INCOMPLETE)),
     source=IEEE,

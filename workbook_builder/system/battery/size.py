@@ -15,7 +15,7 @@ chapter = Part(
     "sizing",
     "Battery size",
     "The bank must last through the days without sun, at the end of its life and in the cold, and take the charge current. "
-    "Capacity means ampere-hours at the hour rate of the data sheet, 20 hours for most.",
+    "Capacity means ampere-hours at the hour rate of the data sheet; another rate is reckoned from it.",
     sheet="Battery",
 )
 
@@ -38,7 +38,7 @@ chapter.number(
     4,
     3500,
     "Capacity of one battery (or string) at its rated hour rate",
-    where="label of the battery: Ah at C20 or C10",
+    where="label of the battery: Ah at C20 or C10, the hour rate is entered below",
 )
 chapter.number("battery_parallel", "", 1, 20, "Battery strings in parallel", whole=True, where="your design")
 chapter.choice(
@@ -131,12 +131,12 @@ def battery_bank_ah(battery_capacity: Value, battery_parallel: Value) -> Value:
 @chapter.quantity(
     unit="",
     label="Factor from the typed largest charge current to amperes",
-    words="1 if typed in amperes, or the capacity of the bank.",
-    formula='IF(battery_i_max_unit="C",battery_bank_ah,1)',
+    words="1 if typed in amperes, or the capacity of which charge rates are shares.",
+    formula='IF(battery_i_max_unit="C",battery_rate_ah,1)',
     source=cite("circuit-laws", "change of unit"),
 )
-def battery_i_max_factor(battery_i_max_unit: Value, battery_bank_ah: Value) -> Value:
-    magnitude: Value = getattr(battery_bank_ah, "magnitude", battery_bank_ah)
+def battery_i_max_factor(battery_i_max_unit: Value, battery_rate_ah: Value) -> Value:
+    magnitude: Value = getattr(battery_rate_ah, "magnitude", battery_rate_ah)
     return np.where(battery_i_max_unit == "C", magnitude, 1.0)
 
 
@@ -145,11 +145,11 @@ def battery_i_max_factor(battery_i_max_unit: Value, battery_bank_ah: Value) -> V
     unit="A",
     label="Largest charge current, usual for the chemistry",
     words="Highest rate times capacity.",
-    formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_bank_ah",
+    formula="INDEX(chemistry_charge_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_rate_ah",
     source=CHEMISTRY,
 )
-def battery_i_max_default(battery_chemistry: Value, battery_bank_ah: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_bank_ah
+def battery_i_max_default(battery_chemistry: Value, battery_rate_ah: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "charge_max") * battery_rate_ah
 
 
 @chapter.quantity(**_row("DoD", "%", "dod", "Usable depth of discharge"))
@@ -288,12 +288,12 @@ def battery_ah_needed(
     symbol="n",
     unit="",
     label="Strings in parallel that would do",
-    words="Capacity needed by that of one string, rounded up.",
-    formula="ROUNDUP(ROUND(battery_ah_needed/battery_capacity,9),0)",
+    words="Capacity needed by what one string gives the loads, rounded up.",
+    formula="ROUNDUP(ROUND(battery_ah_needed/(battery_capacity*capacity_share),9),0)",
     source=IEEE,
 )
-def battery_parallel_needed(battery_ah_needed: Value, battery_capacity: Value) -> Value:
-    return np.ceil(round_half_away(battery_ah_needed / battery_capacity, 9))
+def battery_parallel_needed(battery_ah_needed: Value, battery_capacity: Value, capacity_share: Value) -> Value:
+    return np.ceil(round_half_away(battery_ah_needed / (battery_capacity * capacity_share), 9))
 
 
 @chapter.quantity(
@@ -313,11 +313,11 @@ def battery_charge_i(controller_i_max: Value, controller_type: Value, mppt_i_out
     unit="1/h",
     label="Charge current as a share of the capacity",
     words="Amperes by ampere-hours.",
-    formula="battery_charge_i/battery_bank_ah",
+    formula="battery_charge_i/battery_rate_ah",
     source=cite("circuit-laws", "definition"),
 )
-def battery_c_rate(battery_charge_i: Value, battery_bank_ah: Value) -> Value:
-    return battery_charge_i / battery_bank_ah
+def battery_c_rate(battery_charge_i: Value, battery_rate_ah: Value) -> Value:
+    return battery_charge_i / battery_rate_ah
 
 
 @chapter.quantity(**_row("", "1/h", "charge_low", "Lowest good charge rate"))

@@ -1,4 +1,4 @@
-"""What only a person at the site can confirm: a list of questions, each with what a no means and what to do."""
+"""What only a person at the site can confirm: a list of questions, each with what a yes confirms, and who answers for it."""
 
 from dataclasses import replace
 
@@ -11,7 +11,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOT_KNOWN, NOTE, PASS, where_pass
 
 chapter = Part("enclosure", continues=True)
 CARE = common_practice("what inspectors ask for; the local code comes first")
@@ -23,14 +23,28 @@ _LIST = read_table(
     "Rows in the order of the questions on the sheet Entries. FAIL: the design fails; NOTE: a weakness.",
 )
 # the questions themselves stand on the sheets Entries and Enclosure
-chapter.table(replace(_LIST, columns=(_LIST.column("advice"), _LIST.column("if_no"))))
+chapter.table(replace(_LIST, columns=(_LIST.column("advice"), _LIST.column("yes"), _LIST.column("if_no"))))
 QUESTIONS = [
-    (str(key), str(item), str(where))
-    for key, item, where in zip(*(_LIST.column(name).values for name in ("key", "item", "where")), strict=True)
+    (str(key), str(item), str(yes)) for key, item, yes in zip(*(_LIST.column(name).values for name in ("key", "item", "yes")), strict=True)
 ]
 
-for _key, _item, _where in QUESTIONS:
-    chapter.choice(f"confirm_{_key}", ("yes", "no", "not known"), _item, blank=OPTIONAL, where=_where)
+for _key, _item, _yes in QUESTIONS:
+    chapter.choice(f"confirm_{_key}", ("yes", "no", NOT_KNOWN), _item, blank=OPTIONAL, where=_yes.removesuffix("."))
+chapter.choice(
+    "confirm_management",
+    ("yes", "no", NOT_KNOWN),
+    "Limits of the battery management are kept",
+    blank=OPTIONAL,
+    where="A yes confirms: The set points, the currents and the temperatures here stay within the limits that the maker of the LiFePO4 "
+    "battery gives for its management system. It is asked for LiFePO4 only",
+)
+chapter.text(
+    "confirm_by",
+    "Name of the person who confirms",
+    blank=OPTIONAL,
+    where="the person who looked, and answers for each yes above, the duties of the code included; blank: no yes counts",
+)
+chapter.text("confirm_date", "Date of the confirmations", blank=OPTIONAL, where="the day on which that person looked, such as 2026-11-25")
 
 confirmed = chapter.grid(
     Grid(
@@ -98,67 +112,76 @@ def asked(if_no: str) -> tuple[str, ...]:
     return tuple(f"confirm_{key}" for (key, _, _), word in words if word == if_no)
 
 
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether a person answers for the confirmations",
+    words="A name and a date are entered.",
+    formula='IF(OR(confirm_by="",confirm_date=""),"nobody","somebody")',
+    source=own_rule("a confirmation says who confirms, and when"),
+    optional=("confirm_by", "confirm_date"),
+)
+def confirmed_named(confirm_by: Value, confirm_date: Value) -> Value:
+    return np.where((confirm_by == "") | (confirm_date == ""), "nobody", "somebody")
+
+
 @chapter.check(
     name="confirmed_safety",
     safety=True,
     label="Confirmed for safety",
-    words="Each question of the list on the sheet Enclosure of which a no means FAIL is answered with yes.",
-    formula=f'IF({LAST}_refused>0,"FAIL",IF({LAST}_open_safety>0,"NOT JUDGED","PASS"))',
-    asks=asked("FAIL"),
+    words="Each question of the list on the sheet Enclosure of which a no means FAIL is answered with yes, by a person with a name.",
+    formula=f'IF({LAST}_refused>0,"FAIL",IF(OR({LAST}_open_safety>0,confirmed_named="nobody"),"NOT JUDGED","PASS"))',
+    asks=(*asked("FAIL"), "confirm_by", "confirm_date"),
     source=own_rule("only a yes confirms"),
     advice=("Not confirmed: ", f"{LAST}_open_safety", "; see the sheet Enclosure."),
     sentences={
-        PASS: "A person confirmed each of these; this workbook cannot see whether it is so.",
-        NOT_JUDGED: "Some are not confirmed: find out before anything is built.",
-        FAIL: "At least one is answered with no: do not build before that is put right.",
+        PASS: "The person named confirmed each of these. This workbook cannot see whether it is so.",
+        NOT_JUDGED: "Nobody confirmed all of these. Find out before anything is built, and enter who confirms, and when.",
+        FAIL: "At least one question of safety is answered with no. The list on the sheet Enclosure says what to do. Do not build "
+        "before that is done.",
     },
 )
-def confirmed_safety(confirmed_labels_refused: Value, confirmed_labels_open_safety: Value) -> Value:
-    return np.where(confirmed_labels_refused > 0, FAIL, np.where(confirmed_labels_open_safety > 0, NOT_JUDGED, PASS))
+def confirmed_safety(confirmed_labels_refused: Value, confirmed_labels_open_safety: Value, confirmed_named: Value) -> Value:
+    unsettled = (confirmed_labels_open_safety > 0) | (confirmed_named == "nobody")
+    return np.where(confirmed_labels_refused > 0, FAIL, np.where(unsettled, NOT_JUDGED, PASS))
 
 
 @chapter.check(
     name="confirmed",
     label="Confirmed for good work",
-    words="Each other question of the list on the sheet Enclosure is answered with yes.",
-    formula=f'IF({LAST}_noted>0,"NOTE",IF({LAST}_open_other>0,"NOT JUDGED","PASS"))',
-    asks=asked("NOTE"),
+    words="Each other question of the list on the sheet Enclosure is answered with yes, by a person with a name.",
+    formula=f'IF({LAST}_noted>0,"NOTE",IF(OR({LAST}_open_other>0,confirmed_named="nobody"),"NOT JUDGED","PASS"))',
+    asks=(*asked("NOTE"), "confirm_by", "confirm_date"),
     source=own_rule("only a yes confirms"),
     advice=("Not confirmed: ", f"{LAST}_open_other", "; see the sheet Enclosure."),
     sentences={
-        PASS: "A person confirmed each of these; this workbook cannot see whether it is so.",
-        NOTE: "At least one is answered with no: the list says what to do.",
-        NOT_JUDGED: "Some are not confirmed: find out.",
+        PASS: "The person named confirmed each question of good work. This workbook cannot see whether it is so.",
+        NOTE: "At least one question of good work is answered with no. The list on the sheet Enclosure says what follows, and what to do.",
+        NOT_JUDGED: "Nobody confirmed all questions of good work. Find out, and enter who confirms, and when.",
     },
 )
-def confirmed_check(confirmed_labels_noted: Value, confirmed_labels_open_other: Value) -> Value:
-    return np.where(confirmed_labels_noted > 0, NOTE, np.where(confirmed_labels_open_other > 0, NOT_JUDGED, PASS))
+def confirmed_check(confirmed_labels_noted: Value, confirmed_labels_open_other: Value, confirmed_named: Value) -> Value:
+    unsettled = (confirmed_labels_open_other > 0) | (confirmed_named == "nobody")
+    return np.where(confirmed_labels_noted > 0, NOTE, np.where(unsettled, NOT_JUDGED, PASS))
 
 
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="What fails whatever the arrangement",
-    words="First of heat, ventilation, load output and confirmations that fails; every row of the list of arrangements fails with it.",
-    formula='IF(controller_heat="too hot","hot enclosure",IF(check_ventilation="FAIL","ventilation",'
-    'IF(check_load_output="FAIL","load output",IF(check_confirmed_safety="FAIL","confirmations","nothing"))))',
-    source=own_rule("no row passes that a safety check fails"),
-    optional=("check_ventilation", "check_load_output", "check_confirmed_safety"),
+@chapter.check(
+    name="management",
+    safety=True,
+    label="Limits of the battery management are kept, LiFePO4",
+    words="For LiFePO4, a person compared set points, currents and temperatures with the battery's management system.",
+    formula='IF(battery_chemistry<>"LiFePO4","N/A",IF(confirm_management="no","FAIL",IF(confirm_management="yes","PASS","NOT JUDGED")))',
+    asks=("confirm_management",),
+    source=common_practice("a management system that disconnects under charge can destroy the controller and the loads"),
+    optional=("confirm_management",),
+    sentences={
+        PASS: "A person compared the limits of the battery management. This workbook cannot see whether they are kept.",
+        FAIL: "The design exceeds a limit of the battery management. The battery then disconnects itself under charge, and the voltage "
+        "can destroy controller and loads. Set the set points and currents within the maker's limits.",
+        NOT_JUDGED: "Nobody compared the set points with the limits of the battery management.",
+        NOT_APPLICABLE: "A lead-acid battery has no management system of its own.",
+    },
 )
-def site_fault(controller_heat: Value, check_ventilation: Value, check_load_output: Value, check_confirmed_safety: Value) -> Value:
-    asked = np.where(check_confirmed_safety == FAIL, "confirmations", "nothing")
-    late = np.where(check_ventilation == FAIL, "ventilation", np.where(check_load_output == FAIL, "load output", asked))
-    return np.where(controller_heat == "too hot", "hot enclosure", late)
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="Whether the derating is unknown and matters",
-    words="Then every row of that list has a note.",
-    formula='IF(controller_i_derated="",IF(derating_unread="read it","warm enclosure","nothing"),"nothing")',
-    source=own_rule("no row passes that a check notes"),
-    optional=("controller_i_derated",),
-)
-def site_weakness(controller_i_derated: Value, derating_unread: Value) -> Value:
-    return np.where(np.isnan(controller_i_derated) & (derating_unread == "read it"), "warm enclosure", "nothing")
+def management(battery_chemistry: Value, confirm_management: Value) -> Value:
+    judged = np.where(confirm_management == "no", FAIL, where_pass(confirm_management == "yes", NOT_JUDGED))
+    return np.where(battery_chemistry != "LiFePO4", NOT_APPLICABLE, judged)

@@ -299,22 +299,23 @@ def derated_rating(enclosure_i: Value, controller_i_derated: Value, rating_beyon
     "surroundings; and these not above the highest in which it may work.",
     value="enclosure_i",
     at_most="controller_i_derated",
-    formula='IF(OR(controller_heat="too hot",derated_rating="over"),"FAIL",IF(derated_rating="enough","PASS",'
-    'IF(derated_rating="not known","NOT JUDGED","NOTE")))',
+    formula='IF(OR(controller_heat="too hot",derated_rating="over"),"FAIL",'
+    'IF(OR(controller_heat="not given",derated_rating="not known"),"NOT JUDGED",IF(derated_rating="enough","PASS","NOTE")))',
     source=DERATING,
     asks=("enclosure_place", "controller_t_full", "controller_derating", "controller_t_highest"),
     sentences={
         PASS: "The controller carries the array's current in its hottest surroundings.",
-        NOTE: "There the rating is just enough for the array's short-circuit current, or the controller limits itself. Give the box more air "
-        "or shade, or choose a larger controller.",
+        NOTE: "There the rating is just enough for the array's short-circuit current, or the controller limits itself. Give the box "
+        "more air or shade, or choose a larger controller.",
         FAIL: "In its hottest surroundings the controller does not carry the array's current, or must not work at all. Move it to a "
         "cooler place, give the box more air, or choose a larger controller.",
-        NOT_JUDGED: "Nobody can say what current the controller carries in its hottest surroundings: the maker's derating curve says it.",
+        NOT_JUDGED: "Nobody can say what current the controller carries in its hottest surroundings, or whether it may work there. The "
+        "maker's derating curve says it.",
     },
 )
 def enclosure_current(controller_heat: Value, derated_rating: Value) -> Value:
-    unknown = np.where(derated_rating == "not known", NOT_JUDGED, NOTE)
-    judged = np.where(derated_rating == "enough", PASS, unknown)
+    unknown = (controller_heat == "not given") | (derated_rating == "not known")
+    judged = np.where(unknown, NOT_JUDGED, where_pass(derated_rating == "enough", NOTE))
     return np.where((controller_heat == "too hot") | (derated_rating == "over"), FAIL, judged)
 
 

@@ -1,28 +1,29 @@
-"""Ventilation: the air that a lead-acid bank needs, the openings that let it through, and how far sparks must stay away."""
+"""Ventilation: the air that a lead-acid bank needs, and the openings that let it through."""
 
 import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice
+from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
 
 chapter = Part("enclosure", continues=True)
-AIR = cite("iec-62485-2", "air flow against hydrogen, gassing currents", FROM_MEMORY)
+AIR = cite("iec-62485-2", "air flow against hydrogen", FROM_MEMORY)
+GASSING = cite("iec-62485-2", "gassing currents at 2.40 V a cell, read in a public restatement of the table")
+GROWTH = cite("schiffer-2007", "voltage coefficient of the gassing current", FROM_MEMORY)
 OPENINGS = cite("iec-62485-2", "natural ventilation, air at 0.1 m/s", FROM_MEMORY)
-VICINITY = cite("iec-62485-2", "close vicinity of the battery", FROM_MEMORY)
 
 chapter.table(
     read_table(
         TEMPLATES / "gassing.csv",
         "gassing",
         "Gas of a battery under charge",
-        AIR,
-        "The figure while charging, not the one while floating (5 for flooded, 1 for sealed): a charge controller brings the battery "
-        "to absorption on each good day. Equalising above 2.40 V a cell gives still more gas: keep doors or lids open for those hours.",
+        GASSING,
+        "The figure of boost charging, not the one of floating (5 for flooded, 1 for sealed): a charge controller brings the battery "
+        "to absorption on each good day. The figures hold up to about 40 °C. They hold a safety factor of 5 for aged cells.",
     )
 )
 chapter.choice(
@@ -30,7 +31,7 @@ chapter.choice(
     ("room", "box or cabinet", "open air"),
     "Where the battery stands",
     blank=OPTIONAL,
-    where="open air: a roof at most, no walls that hold gas",
+    where="your design; open air means a roof at most, and no walls that hold gas; blank: a lead-acid battery is not judged",
 )
 chapter.number(
     "ventilation_opening",
@@ -39,30 +40,78 @@ chapter.number(
     100_000,
     "Free area of the smaller opening to the outside",
     blank=OPTIONAL,
-    where="two openings, low and high, on opposite walls; free area between mesh and louvres",
+    where="two openings, low and high, on opposite walls; free area between mesh and louvres; blank: a lead-acid battery in a room "
+    "or box is not judged",
 )
 chapter.constant("hydrogen_air", 0.05, "m³/Ah", "Air for each ampere-hour of gassing: dilution, hydrogen and safety factor", "v·q·s", AIR)
 chapter.constant("milliamperes_per_ampere", 1000, "mA/A", "Milliamperes in an ampere", "", cite("si"))
 chapter.constant("opening_per_air", 28, "cm²·h/m³", "Opening for each cubic metre an hour", "", OPENINGS)
 chapter.constant("square_centimetre", 1, "cm²", "One square centimetre", "", cite("si"))
-chapter.constant("vicinity_factor", 28.8, "mm/mA^⅓", "Distance for the cube root of the gassing current", "", VICINITY)
-chapter.constant(
-    "block_cells", 6, "", "Cells that vent through one block", "", common_practice("a 12 V block; the safe side for single cells")
+chapter.constant("gas_v_table", 2.4, "V", "Cell voltage to which the table of gassing currents refers", "", GASSING)
+chapter.constant("gas_growth_v", 11, "1/V", "Growth of the gassing current for each volt a cell above that voltage", "c,u", GROWTH)
+
+
+@chapter.quantity(
+    symbol="I,2.40",
+    unit="mA/Ah",
+    label="Gassing current for each ampere-hour at {gas_v_table} V a cell",
+    words="The chemistry's row; none for LiFePO4.",
+    formula="IF(INDEX(gassing_gas,MATCH(battery_chemistry,gassing_chemistry,0))>0,"
+    'INDEX(gassing_gas,MATCH(battery_chemistry,gassing_chemistry,0)),"")',
+    source=GASSING,
 )
+def gas_current_table(battery_chemistry: Value, *, gassing: Table) -> Value:
+    current = gassing.exact(battery_chemistry, "chemistry", "gas")
+    return np.where(battery_chemistry == "LiFePO4", np.nan, 1.0) * current
+
+
+@chapter.quantity(
+    symbol="V,cell",
+    unit="V",
+    label="Highest charge voltage of one cell",
+    words="Highest charge voltage divided by the cells in series.",
+    formula="battery_v_high/battery_cells",
+    source=cite("circuit-laws", "series voltages add"),
+)
+def gas_v_cell(battery_v_high: Value, battery_cells: Value) -> Value:
+    return battery_v_high / battery_cells
+
+
+@chapter.quantity(
+    symbol="I,grown",
+    unit="mA/Ah",
+    label="Gassing current at the highest charge voltage",
+    words="Equalization above {gas_v_table} V a cell gives more gas: the table's figure grows by e for each 1 ÷ {gas_growth_v} V a cell.",
+    formula="gas_current_table*EXP(gas_growth_v*MAX(0,gas_v_cell-gas_v_table))",
+    source=GROWTH,
+)
+def gas_current_grown(gas_current_table: Value, gas_growth_v: Value, gas_v_cell: Value, gas_v_table: Value) -> Value:
+    above = np.maximum(0, gas_v_cell - gas_v_table)
+    return gas_current_table * np.exp(gas_growth_v * above)
+
+
+@chapter.quantity(
+    symbol="I,all",
+    unit="mA/Ah",
+    label="Controller's rated current for each ampere-hour",
+    words="Rated current of the controller divided by the capacity of the bank. No more than this can turn into gas.",
+    formula="controller_i_max*milliamperes_per_ampere/battery_bank_ah",
+    source=cite("circuit-laws", "parallel currents add"),
+)
+def gas_current_most(controller_i_max: Value, milliamperes_per_ampere: Value, battery_bank_ah: Value) -> Value:
+    return controller_i_max * milliamperes_per_ampere / battery_bank_ah
 
 
 @chapter.quantity(
     symbol="I,gas",
     unit="mA/Ah",
     label="Gassing current for each ampere-hour",
-    words="The chemistry's row; none for LiFePO4.",
-    formula="IF(INDEX(gassing_gas,MATCH(battery_chemistry,gassing_chemistry,0))>0,"
-    'INDEX(gassing_gas,MATCH(battery_chemistry,gassing_chemistry,0)),"")',
-    source=AIR,
+    words="The grown current, not above the controller's, and never below the table's.",
+    formula="MAX(gas_current_table,MIN(gas_current_grown,gas_current_most))",
+    source=own_rule("a bank cannot gas by more than its charge current; the table's figure is the least"),
 )
-def gas_current(battery_chemistry: Value, *, gassing: Table) -> Value:
-    current = gassing.exact(battery_chemistry, "chemistry", "gas")
-    return np.where(battery_chemistry == "LiFePO4", np.nan, 1.0) * current
+def gas_current(gas_current_table: Value, gas_current_grown: Value, gas_current_most: Value) -> Value:
+    return np.maximum(gas_current_table, np.minimum(gas_current_grown, gas_current_most))
 
 
 @chapter.quantity(
@@ -95,7 +144,7 @@ def ventilation_area(opening_per_air: Value, ventilation_air: Value) -> Value:
 @chapter.quantity(
     symbol="A",
     unit="cm²",
-    label="The same, rounded up",
+    label="Free area of the inlet, and of the outlet, rounded up",
     words="To whole square centimetres.",
     formula="ROUNDUP(ROUND(ventilation_area/square_centimetre,6),0)*square_centimetre",
     source=OPENINGS,
@@ -105,28 +154,17 @@ def ventilation_area_up(ventilation_area: Value, square_centimetre: Value) -> Va
 
 
 @chapter.quantity(
-    symbol="d",
-    unit="mm",
-    label="No sparks, switches, fuses or controller nearer to the battery than this",
-    words="{vicinity_factor} × cube root of the cells of a block × cube root of gassing current and capacity. All strings count as one.",
-    formula="vicinity_factor*(block_cells*gas_current*battery_bank_ah)^(1/3)",
-    source=VICINITY,
-)
-def ventilation_distance(vicinity_factor: Value, block_cells: Value, gas_current: Value, battery_bank_ah: Value) -> Value:
-    return vicinity_factor * np.cbrt(block_cells) * (gas_current * battery_bank_ah) ** (1 / 3)
-
-
-@chapter.quantity(
     kind="text",
     unit="",
     label="Whether openings are needed",
-    words="Not for LiFePO4, and not in the open air.",
-    formula='IF(OR(battery_chemistry="LiFePO4",battery_place="open air"),"no","yes")',
+    words="Not for LiFePO4, and not in the open air; not known while the place of a lead-acid battery is blank.",
+    formula='IF(OR(battery_chemistry="LiFePO4",battery_place="open air"),"no",IF(battery_place="","not known","yes"))',
     source=OPENINGS,
     optional=("battery_place",),
 )
 def ventilation_asked(battery_chemistry: Value, battery_place: Value) -> Value:
-    return np.where((battery_chemistry == "LiFePO4") | (battery_place == "open air"), "no", "yes")
+    within = np.where(battery_place == "", "not known", "yes")
+    return np.where((battery_chemistry == "LiFePO4") | (battery_place == "open air"), "no", within)
 
 
 @chapter.quantity(
@@ -149,22 +187,24 @@ def ventilation_state(ventilation_opening: Value, ventilation_area: Value) -> Va
     words="The smaller opening, not below what a lead-acid bank needs. The openings lead outside, low and high.",
     value="ventilation_opening",
     at_least="ventilation_area",
-    formula='IF(ventilation_asked="no","N/A",IF(ventilation_state="","INCOMPLETE",IF(ventilation_state="not given","NOT JUDGED",'
-    'IF(ventilation_state="enough","PASS","FAIL"))))',
+    formula='IF(ventilation_asked="no","N/A",IF(ventilation_state="","INCOMPLETE",'
+    'IF(OR(ventilation_asked="not known",ventilation_state="not given"),"NOT JUDGED",IF(ventilation_state="enough","PASS","FAIL"))))',
     source=OPENINGS,
     optional=("ventilation_state",),
     asks=("battery_place", "ventilation_opening"),
     advice=("Inlet and outlet of ", "ventilation_area_up", " cm² free area each would do, leading outside."),
     sentences={
-        PASS: "The openings let out the hydrogen of charging. Keep doors or lids open while equalising, and keep flames and sparks away.",
-        NOT_JUDGED: "The battery gives off hydrogen, which explodes: nobody can say whether it gets out.",
-        FAIL: "The openings are too small: hydrogen can gather and explode. Make them larger, or put the battery in the open air.",
+        PASS: "The openings let out the hydrogen of charging and of equalization. Keep flames and sparks away.",
+        NOT_JUDGED: "A lead-acid battery gives off hydrogen, which explodes. Nobody can say whether the hydrogen gets out.",
+        FAIL: "The smaller opening is less than the battery needs. Hydrogen can gather and explode. Make both openings larger, set a "
+        "lower highest charge voltage, or put the battery in the open air.",
         NOT_APPLICABLE: "In the open air hydrogen disperses. LiFePO4 gives off none, but cells that fail burn and give off "
         "poisonous gas: keep them away from sleeping places and escape ways.",
         INCOMPLETE: "The capacity of the bank, its nominal voltage, or the area of the openings is missing or not accepted.",
     },
 )
 def ventilation(ventilation_asked: Value, ventilation_state: Value) -> Value:
-    wide = where_pass(ventilation_state == "enough", FAIL)
-    judged = np.where(ventilation_state == "", INCOMPLETE, np.where(ventilation_state == "not given", NOT_JUDGED, wide))
+    unknown = (ventilation_asked == "not known") | (ventilation_state == "not given")
+    known = np.where(unknown, NOT_JUDGED, where_pass(ventilation_state == "enough", FAIL))
+    judged = np.where(ventilation_state == "", INCOMPLETE, known)
     return np.where(ventilation_asked == "no", NOT_APPLICABLE, judged)

@@ -1,4 +1,4 @@
-"""What the code asks above which voltage."""
+"""What the code asks from which voltage of the array on."""
 
 import numpy as np
 
@@ -12,7 +12,7 @@ chapter = Part("protection", continues=True)
 rules = chapter.grid(
     Grid(
         "rules",
-        "What is asked above which voltage",
+        "What is asked from which array voltage on",
         "Each row of the profile's table of thresholds, for this array's cold voltage.",
         "thresholds",
         tuple(Row(f"n{n}", f"rule {n}", numbers={"number": float(n)}) for n in (1, 2, 3)),
@@ -31,10 +31,13 @@ def volts(number: Value, *, thresholds: Table) -> Value:
 
 
 @rules.column(
-    kind="text", symbol="here", words="whether it applies", formula='IF(ROUND(array_voc_cold,6)>ROUND(volts,6),"applies","does not apply")'
+    kind="text",
+    symbol="here",
+    words="whether it applies; a tie counts as above",
+    formula='IF(ROUND(array_voc_cold,6)>=ROUND(volts,6),"applies","does not apply")',
 )
 def applies(array_voc_cold: Value, volts: Value) -> Value:
-    return np.where(round_half_away(array_voc_cold, 6) > round_half_away(volts, 6), "applies", "does not apply")
+    return np.where(round_half_away(array_voc_cold, 6) >= round_half_away(volts, 6), "applies", "does not apply")
 
 
 @rules.column(

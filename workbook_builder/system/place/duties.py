@@ -1,0 +1,269 @@
+"""Duties of the code by voltage, current and place: each is asked only where it applies, and passes only by a confirmation."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+
+from workbook_builder.language.declare import Part
+from workbook_builder.language.grids import Grid, Row
+from workbook_builder.language.inputs import OPTIONAL
+from workbook_builder.language.profiles import DUTIES
+from workbook_builder.language.sources import own_rule
+from workbook_builder.language.steps import taking
+from workbook_builder.language.tables import Table, round_half_away
+from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOT_KNOWN, PASS
+
+chapter = Part("enclosure", continues=True)
+TIE = own_rule("a tie counts as above: the safe side")
+PLACE = own_rule("a duty applies where the code says; a place that is not entered is not known")
+COLUMNS = ("key", "item", "label", "measured", "asks", "hazard")
+LIST = [dict(zip(COLUMNS, map(str, row), strict=True)) for row in zip(*(DUTIES.column(name).values for name in COLUMNS), strict=True)]
+VOLTAGES = {"array": "array_voc_cold", "battery": "battery_nominal"}
+
+# labels and questions stand on the sheets Entries and Verdicts
+chapter.table(replace(DUTIES, columns=(DUTIES.column("hazard"),)))
+chapter.choice(
+    "array_circuit_inside",
+    ("no", "equipment building only", "yes", NOT_KNOWN),
+    "Whether the array's circuit enters a building",
+    blank=OPTIONAL,
+    where="your design: the cable from the array to the controller; an equipment building houses nothing but this system; "
+    "blank: duties that rest on it are not judged",
+)
+chapter.choice(
+    "battery_building",
+    ("dwelling", "other building", "no building", NOT_KNOWN),
+    "Which building the battery stands in, or supplies",
+    blank=OPTIONAL,
+    where="dwelling: a house for one or two families; blank: a dwelling if the array stands on one, otherwise not known",
+)
+for _one in LIST:
+    chapter.choice(
+        f"confirm_{_one['key']}",
+        ("yes", "no", NOT_KNOWN),
+        _one["item"],
+        blank=OPTIONAL,
+        where="the sheet Enclosure says what the code in force asks, and whether it applies here; leave it blank where it does not apply",
+    )
+chapter.constant("duty_no_volts", 100_000, "V", "Voltage that stands for never", "", own_rule("no array reaches it"))
+chapter.constant("duty_no_amps", 100_000, "A", "Current that stands for never", "", own_rule("no array reaches it"))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether duties inside buildings apply",
+    words="The array's circuit enters a building of any kind.",
+    formula=f'IF(OR(array_circuit_inside="",array_circuit_inside="{NOT_KNOWN}"),"{NOT_KNOWN}",IF(array_circuit_inside="no","no","yes"))',
+    source=PLACE,
+    optional=("array_circuit_inside",),
+)
+def duty_inside_building(array_circuit_inside: Value) -> Value:
+    unknown = (array_circuit_inside == "") | (array_circuit_inside == NOT_KNOWN)
+    return np.where(unknown, NOT_KNOWN, np.where(array_circuit_inside == "no", "no", "yes"))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether duties on buildings apply",
+    words="The array stands on a building, or its circuit enters one that houses more than this system.",
+    formula='IF(OR(site_place<>"not on a building",array_circuit_inside="yes"),"yes",'
+    f'IF(duty_inside_building="{NOT_KNOWN}","{NOT_KNOWN}","no"))',
+    source=PLACE,
+    optional=("array_circuit_inside",),
+)
+def duty_on_building(site_place: Value, array_circuit_inside: Value, duty_inside_building: Value) -> Value:
+    elsewhere = np.where(duty_inside_building == NOT_KNOWN, NOT_KNOWN, "no")
+    return np.where((site_place != "not on a building") | (array_circuit_inside == "yes"), "yes", elsewhere)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether duties at dwellings apply",
+    words="The array stands on a dwelling, or the battery stands in one or supplies one.",
+    formula='IF(OR(site_place="dwelling",battery_building="dwelling"),"yes",'
+    f'IF(OR(battery_building="",battery_building="{NOT_KNOWN}"),"{NOT_KNOWN}","no"))',
+    source=PLACE,
+    optional=("battery_building",),
+)
+def duty_at_dwelling(site_place: Value, battery_building: Value) -> Value:
+    unknown = (battery_building == "") | (battery_building == NOT_KNOWN)
+    return np.where((site_place == "dwelling") | (battery_building == "dwelling"), "yes", np.where(unknown, NOT_KNOWN, "no"))
+
+
+duties = chapter.grid(
+    Grid(
+        "duty",
+        "Duties of the code by voltage, current and place",
+        "What the code in force asks here, and what was answered. A duty that does not apply needs no answer.",
+        "duties",
+        tuple(
+            Row(
+                one["key"],
+                one["label"],
+                {"answer": f"confirm_{one['key']}", "measured": VOLTAGES[one["measured"]]},
+                {"number": float(number), "of_array": float(one["measured"] == "array")},
+                start=number == 1,
+            )
+            for number, one in enumerate(LIST, 1)
+        ),
+        "Enclosure",
+        numbers={"number": ("row of the list", ""), "of_array": ("1 for a duty of the array's circuits", "")},
+    )
+)
+
+
+@duties.column(symbol="from V", unit="V", words="asked from this voltage", formula="INDEX(duties_volts,number)")
+def volts(number: Value, *, duties: Table) -> Value:
+    return duties.row(number, "volts")
+
+
+@duties.column(symbol="from A", unit="A", words="asked from this current", formula="INDEX(duties_amps,number)")
+def amps(number: Value, *, duties: Table) -> Value:
+    return duties.row(number, "amps")
+
+
+@duties.column(
+    kind="text",
+    symbol="place",
+    words="whether the place is one where it is asked",
+    formula='IF(INDEX(duties_place,number)="everywhere","yes",IF(INDEX(duties_place,number)="on a building",duty_on_building,'
+    'IF(INDEX(duties_place,number)="inside a building",duty_inside_building,'
+    'IF(INDEX(duties_place,number)="dwelling",duty_at_dwelling,"no"))))',
+)
+def here(number: Value, duty_on_building: Value, duty_inside_building: Value, duty_at_dwelling: Value, *, duties: Table) -> Value:
+    places = {
+        "everywhere": "yes",
+        "on a building": duty_on_building,
+        "inside a building": duty_inside_building,
+        "dwelling": duty_at_dwelling,
+    }
+    return places.get(duties.row(number, "place"), "no")
+
+
+@duties.column(
+    kind="text",
+    symbol="reached",
+    words="whether voltage or current reach it",
+    formula='IF(OR(ROUND(measured,6)>=ROUND(volts,6),ROUND(array_isc_max,6)>=ROUND(amps,6)),"yes","no")',
+)
+def reached(measured: Value, volts: Value, array_isc_max: Value, amps: Value) -> Value:
+    by_volts = round_half_away(measured, 6) >= round_half_away(volts, 6)
+    return np.where(by_volts | (round_half_away(array_isc_max, 6) >= round_half_away(amps, 6)), "yes", "no")
+
+
+@duties.column(kind="text", symbol="applies", words="whether it applies here", named=True, formula='IF(reached="no","no",here)')
+def applies(reached: Value, here: Value) -> Value:
+    return np.where(reached == "no", "no", here)
+
+
+@duties.column(
+    kind="text",
+    symbol="state",
+    words="confirmed, refused, open, or not asked here",
+    named=True,
+    optional=("answer",),
+    formula='IF(applies="no","not asked",IF(answer="yes","confirmed",IF(AND(applies="yes",answer="no"),"refused","open")))',
+)
+def state(applies: Value, answer: Value) -> Value:
+    unsettled = np.where((applies == "yes") & (answer == "no"), "refused", "open")
+    return np.where(applies == "no", "not asked", np.where(answer == "yes", "confirmed", unsettled))
+
+
+@duties.column(
+    symbol="V refused",
+    unit="V",
+    words="lowest voltage from which a duty of the array is refused so far",
+    named=True,
+    optional=("answer",),
+    formula='MIN(previous_least_volts,IF(AND(of_array=1,here="yes",answer="no"),volts,duty_no_volts))',
+)
+def least_volts(previous_least_volts: Value, of_array: Value, here: Value, answer: Value, volts: Value, duty_no_volts: Value) -> Value:
+    return np.minimum(previous_least_volts, np.where((of_array == 1) & (here == "yes") & (answer == "no"), volts, duty_no_volts))
+
+
+@duties.start(formula='IF(AND(of_array=1,here="yes",answer="no"),volts,duty_no_volts)')
+def least_volts_start(of_array: Value, here: Value, answer: Value, volts: Value, duty_no_volts: Value) -> Value:
+    return np.where((of_array == 1) & (here == "yes") & (answer == "no"), volts, duty_no_volts)
+
+
+@duties.column(
+    symbol="A refused",
+    unit="A",
+    words="lowest current from which a duty of the array is refused so far",
+    named=True,
+    optional=("answer",),
+    formula='MIN(previous_least_amps,IF(AND(of_array=1,here="yes",answer="no"),amps,duty_no_amps))',
+)
+def least_amps(previous_least_amps: Value, of_array: Value, here: Value, answer: Value, amps: Value, duty_no_amps: Value) -> Value:
+    return np.minimum(previous_least_amps, np.where((of_array == 1) & (here == "yes") & (answer == "no"), amps, duty_no_amps))
+
+
+@duties.start(formula='IF(AND(of_array=1,here="yes",answer="no"),amps,duty_no_amps)')
+def least_amps_start(of_array: Value, here: Value, answer: Value, amps: Value, duty_no_amps: Value) -> Value:
+    return np.where((of_array == 1) & (here == "yes") & (answer == "no"), amps, duty_no_amps)
+
+
+@duties.column(kind="text", symbol="what is asked", words="what the code asks", wide=True, formula="INDEX(duties_rule,number)")
+def rule(number: Value, *, duties: Table) -> Value:
+    return duties.row(number, "rule")
+
+
+LAST = f"duty_{LIST[-1]['key']}"
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the array's voltage makes a refused duty due",
+    words="Refused: the answer to a duty of the code is no, and this voltage makes it apply.",
+    formula=f'IF({LAST}_least_volts="","nothing",IF(ROUND(array_voc_cold,6)>=ROUND({LAST}_least_volts,6),"refused","nothing"))',
+    source=TIE,
+    optional=(f"{LAST}_least_volts",),
+)
+def duty_voltage(array_voc_cold: Value, duty_battery_emergency_least_volts: Value) -> Value:
+    due = round_half_away(array_voc_cold, 6) >= round_half_away(duty_battery_emergency_least_volts, 6)
+    return np.where(due, "refused", "nothing")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the array's current makes a refused duty due",
+    words="Refused: the answer to a duty of the code is no, and this current makes it apply.",
+    formula=f'IF({LAST}_least_amps="","nothing",IF(ROUND(array_isc_max,6)>=ROUND({LAST}_least_amps,6),"refused","nothing"))',
+    source=TIE,
+    optional=(f"{LAST}_least_amps",),
+)
+def duty_current(array_isc_max: Value, duty_battery_emergency_least_amps: Value) -> Value:
+    due = round_half_away(array_isc_max, 6) >= round_half_away(duty_battery_emergency_least_amps, 6)
+    return np.where(due, "refused", "nothing")
+
+
+def _judged(state: Any) -> Any:
+    known = np.where(state == "confirmed", PASS, np.where(state == "refused", FAIL, NOT_JUDGED))
+    return np.where(state == "not asked", NOT_APPLICABLE, known)
+
+
+for _one in LIST:
+    _state = f"duty_{_one['key']}_state"
+    chapter.check(
+        name=f"duty_{_one['key']}",
+        safety=True,
+        label=_one["label"],
+        words="Where the code asks for it, a person confirms it: the list of duties on the sheet Enclosure says what exactly.",
+        value=VOLTAGES[_one["measured"]],
+        formula=f'IF({_state}="not asked","N/A",IF({_state}="confirmed","PASS",IF({_state}="refused","FAIL","NOT JUDGED")))',
+        source=f"duty_{_one['key']}",
+        asks=tuple(name for name in (f"confirm_{_one['key']}", _one["asks"]) if name),
+        sentences={
+            PASS: "A person confirmed it. This workbook cannot see whether it is so.",
+            FAIL: _one["hazard"],
+            NOT_JUDGED: "The code may ask for it at this voltage, current and place. Nobody confirmed it.",
+            NOT_APPLICABLE: "The code does not ask for it at this voltage, current and place.",
+        },
+    )(taking([_state], lambda **values: _judged(*values.values())))
