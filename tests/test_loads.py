@@ -28,6 +28,7 @@ DISCHARGE = (
     "check_discharge_current",
     "check_discharge_surge",
     "check_inverter_bank",
+    "check_inverter_low",
     "check_load_output_surge",
     "check_load_fuses",
     "check_inverter_fuse",

@@ -8,7 +8,7 @@ from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, NOTE, PASS
 from workbook_builder.system.battery.bank import BATTERY_SHEET
 
 chapter = Part("sizing", continues=True)
@@ -16,6 +16,7 @@ chapter = Part("sizing", continues=True)
 RATES = common_practice(
     "deep-cycle lead-acid 0.2 to 0.3 times the capacity, gel three times I10, LiFePO4 half; the maker's sheet comes first"
 )
+LOW = common_practice("an inverter switches off below its lowest input voltage")
 NO_LOADS, UNFINISHED = "No load is entered.", "A row of the loads is unfinished: complete it on Entries."
 
 chapter.table(
@@ -159,3 +160,40 @@ chapter.limit(
         INCOMPLETE: UNFINISHED,
     },
 )
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Lowest input voltage of the inverter against the load disconnect",
+    words="Enough, less, or not known.",
+    formula='IF(inverter_v_low="","not known",IF(ROUND(battery_v_low,6)>=ROUND(inverter_v_low,6),"enough","less"))',
+    source=LOW,
+    optional=("inverter_v_low",),
+)
+def inverter_reaches(inverter_v_low: Value, battery_v_low: Value) -> Value:
+    within = round_half_away(battery_v_low, 6) >= round_half_away(inverter_v_low, 6)
+    return np.where(np.isnan(inverter_v_low), "not known", np.where(within, "enough", "less"))
+
+
+@chapter.check(
+    safety=True,
+    label="Inverter runs down to the load disconnect",
+    words="Load disconnect voltage, not below the lowest input voltage of the inverter.",
+    value="battery_v_low",
+    at_least="inverter_v_low",
+    formula='IF(inverter_state="not run","N/A",IF(inverter_reaches="enough","PASS",IF(inverter_reaches="less","FAIL","NOT JUDGED")))',
+    source=LOW,
+    asks=("inverter_v_low",),
+    sentences={
+        PASS: "The inverter runs until the load disconnect.",
+        FAIL: "The inverter switches off at a higher voltage than the load disconnect. The AC loads fail before the battery is used. Raise "
+        "the load disconnect voltage, or choose another inverter.",
+        NOT_JUDGED: "Nobody can say whether the inverter runs until the load disconnect.",
+        NOT_APPLICABLE: "No load needs an inverter.",
+    },
+)
+def inverter_low(inverter_state: Value, inverter_reaches: Value) -> Value:
+    known = np.where(inverter_reaches == "less", FAIL, NOT_JUDGED)
+    judged = np.where(inverter_reaches == "enough", PASS, known)
+    return np.where(inverter_state == "not run", NOT_APPLICABLE, judged)
