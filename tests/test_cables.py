@@ -13,7 +13,7 @@ from workbook_builder.language.profiles import load_profile
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 CODES = {"nec-2023": ("12 AWG", "4 AWG", "90C", 75), "iec-60364-7-712": ("4 mm2", "25 mm2", "XLPE 90C", 70)}
-RUNS = ("string", "array", "battery", "load")
+RUNS = ("string", "array", "battery", "load", "inverter")
 OUTDOORS = ("string", "array")
 SIZES = {profile: next(t for t in load_profile(profile).tables if t.name == "conductors").column("size").values for profile in CODES}
 

@@ -16,10 +16,13 @@ LOAD = ("name", "w", "count", "hours", "supply", "surge", "days")
 
 
 def test_fuses_of_loads_and_inverter_bear_their_currents_and_are_none_where_there_is_nothing() -> None:
-    """117 W of direct loads from 22.8 V × 1.25 = 6.4 A; 230 W through 90 % and 6 W idle: 14.3 A."""
+    """117 W of direct loads from 22.8 V × 1.25 = 6.4 A; an inverter of 400 W with 90 % and 6 W idle: 24.7 A."""
     found = evaluate(whole_example())
     assert found["load_fuse_i"] == pytest.approx(1.25 * 117 / 22.8)
-    assert found["inverter_fuse_i"] == pytest.approx(1.25 * (230 / 0.9 + 6) / 22.8)
+    assert found["inverter_fuse_i"] == pytest.approx(1.25 * (400 / 0.9 + 6) / 22.8)
+    assert evaluate(whole_example(inverter_power=200, inverter_surge=None))["inverter_fuse_i"] == pytest.approx(
+        1.25 * (230 / 0.9 + 6) / 22.8
+    )
     assert evaluate(of("only loads behind an inverter"))["load_fuse_i"] is None
     none = evaluate(of("all loads, none needs an inverter"))
     assert (none["inverter_fuse_i"], none["drawn_inverter"], none["check_load_output"]) == (None, "no inverter", "PASS")
@@ -32,10 +35,11 @@ def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_th
     sizes, seen = tables["standard_ratings"].column("amps").values, set()
     for size in tables["conductors"].column("size").values[:6]:
         for watts in (10, 60, 400):
-            found = values(profile, run_load_size=str(size), load1_w=watts, load1_supply="DC", controller_i_load=400)
-            allowed = [float(one) for one in sizes if one <= found["runs_load_cap"] + 1e-9]
-            assert found["load_fuse_most"] == max(allowed)
-            for fuse, least in (("load_fuse", "load_fuse_i"), ("inverter_fuse", "inverter_fuse_i")):
+            cables = {"run_load_size": str(size), "run_inverter_size": str(size)}
+            found = values(profile, **cables, load1_w=watts, load1_supply="DC", controller_i_load=400, inverter_power=3 * watts)
+            for run, fuse, least in (("load", "load_fuse", "load_fuse_i"), ("inverter", "inverter_fuse", "inverter_fuse_i")):
+                allowed = [float(one) for one in sizes if one <= found[f"runs_{run}_cap"] + 1e-9]
+                assert found[f"{fuse}_most"] == max(allowed)
                 fitting = [one for one in allowed if one >= found[least] - 1e-9]
                 assert found[f"shown_{fuse}"] == (min(fitting) if fitting else "none fits")
                 assert is_missing(found[fuse]) == (not fitting)
@@ -45,10 +49,12 @@ def test_fuses_of_the_loads_are_standard_sizes_between_their_current_and_what_th
 
 
 def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_is_open() -> None:
-    """6.4 A and 14.3 A: 10 and 15 A; nothing without such loads."""
+    """6.4 A and 24.7 A: 10 and 25 A; nothing without such loads."""
     found = evaluation().all_values(of("no cables"))
-    assert (found["load_fuse"], found["inverter_fuse"]) == (10, 15)
+    assert (found["load_fuse"], found["inverter_fuse"]) == (10, 25)
     assert is_missing(found["load_fuse_most"])
+    assert is_missing(found["inverter_fuse_most"])
+    assert (found["check_load_fuses"], found["check_inverter_fuse"]) == ("NOT JUDGED", "NOT JUDGED")
     assert found["shown_load_fuse_most"] == "□ not chosen here"
     assert values(load1_w="many")["shown_load_fuse"] == values(load1_w="many")["shown_inverter_fuse"] == "not known yet"
     assert values(**AC)["shown_load_fuse"] == "none"
@@ -57,7 +63,7 @@ def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_
 
 @pytest.mark.parametrize(
     ("rating", "most", "fuse", "verdict"),
-    [(20, 20, 10, "PASS"), (10, 10, 10, "PASS"), (9.9, 6, None, "NOTE"), (0.5, 0, None, "NOTE"), (None, None, 10, "PASS")],
+    [(20, 20, 10, "PASS"), (10, 10, 10, "PASS"), (9.9, 6, None, "FAIL"), (0.5, 0, None, "FAIL"), (None, None, 10, "PASS")],
 )
 def test_a_fuse_of_the_direct_loads_is_not_above_the_rating_of_the_load_output(
     rating: float | None, most: float | None, fuse: float | None, verdict: str
@@ -72,12 +78,13 @@ def test_the_rating_of_the_load_output_does_not_limit_fuses_on_the_battery() -> 
     assert (found["output_fuse_most"], found["load_fuse"], found["check_load_fuses"]) == (None, 10, "PASS")
 
 
-def test_loads_whose_fuse_their_cable_does_not_allow_are_noted() -> None:
-    """A cable for 15 A: 14.3 A of the inverter ask 15 A, a stronger one 20 A."""
-    thin = {"run_load_size": "14 AWG", "run_load_length": 1}
-    assert evaluate(whole_example(**thin))["check_load_fuses"] == "PASS"
-    assert evaluate(whole_example(**thin, inv_idle=30))["load_fuses_open"] == 1
-    assert evaluate(whole_example(**thin, inv_idle=30))["check_load_fuses"] == "NOTE"
+def test_an_inverter_whose_fuse_its_own_cable_does_not_allow_fails() -> None:
+    """A cable for 30 A: the 24.7 A of an inverter of 400 W ask 25 A, those of 500 W (30.8 A) 35 A; the direct loads do not matter."""
+    thin = {"run_inverter_size": "10 AWG", "run_inverter_length": 1}
+    assert evaluate(whole_example(**thin))["check_inverter_fuse"] == "PASS"
+    assert evaluate(whole_example(**thin, run_load_size="14 AWG"))["check_inverter_fuse"] == "PASS"
+    strong = evaluate(whole_example(**thin, inverter_power=500))
+    assert (strong["inverter_fuse"], strong["check_inverter_fuse"], strong["check_load_fuses"]) == (None, "FAIL", "PASS")
 
 
 @pytest.mark.parametrize(
@@ -86,7 +93,7 @@ def test_loads_whose_fuse_their_cable_does_not_allow_are_noted() -> None:
         ({"run_load_length": None, "run_load_size": None}, "NOT JUDGED"),
         ({"run_load_size": None}, "NOT JUDGED"),
         ({"load1_w": "many"}, "INCOMPLETE"),
-        ({f"load{n}_{what}": None for n in range(1, 13) for what in LOAD}, "NOT JUDGED"),
+        ({f"load{n}_{what}": None for n in range(1, 13) for what in LOAD}, "N/A"),
     ],
     ids=["no cable", "half a cable", "a load that is refused", "no loads"],
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import cache
 from typing import Any
 
@@ -12,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.strategies import PROFILES, plausible
-from tests.support import evaluation, example, whole_example
+from tests.support import cables, evaluation, example, whole_example
 from workbook_builder import evaluate
 
 ROWS = range(1, 13)
@@ -21,7 +22,28 @@ SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples
 CODES = ("nec-2023", "iec-60364-7-712")
 FIELDS = ("name", "w", "count", "hours", "days", "supply", "surge")
 NO_LOADS = {f"load{row}_{field}": None for row in ROWS for field in FIELDS}
-TOTALS = ("load_wh_day", "load_wh_design", "load_ah_design", "load_w_peak", "load_i_peak", "load_w_surge", "battery_ah_needed")
+DISCHARGE = (
+    "check_inverter_power",
+    "check_inverter_surge",
+    "check_discharge_current",
+    "check_discharge_surge",
+    "check_inverter_bank",
+    "check_inverter_low",
+    "check_load_output_surge",
+    "check_load_fuses",
+    "check_inverter_fuse",
+    "check_load_watts",
+)
+TOTALS = (
+    "load_wh_day",
+    "load_wh_design",
+    "load_ah_design",
+    "load_w_peak",
+    "load_i_peak",
+    "load_w_surge",
+    "load_i_surge",
+    "battery_ah_needed",
+)
 
 
 def bare(**changes: Any) -> dict[str, Any]:
@@ -36,7 +58,7 @@ def falls(before: Any, after: Any) -> Any:
 
 
 loads = st.fixed_dictionaries(
-    {"w": st.floats(0.5, 400), "hours": st.floats(0.05, 24)},
+    {"w": st.floats(0.5, 2900), "hours": st.floats(0.05, 24)},
     optional={
         "count": st.integers(1, 200),
         "days": st.floats(1, 7),
@@ -51,25 +73,39 @@ loads = st.fixed_dictionaries(
     table=st.dictionaries(st.sampled_from(ROWS), loads, min_size=1),
     efficiency=st.floats(50, 100),
     idle=st.floats(0, 100),
+    on=st.floats(0, 24),
+    own=st.floats(0, 2),
     growth=st.floats(0, 100),
+    share=st.floats(10, 100),
 )
-def test_sums_are_those_added_up_by_hand(table: dict[int, dict[str, Any]], efficiency: float, idle: float, growth: float) -> None:
+def test_sums_are_those_added_up_by_hand(
+    table: dict[int, dict[str, Any]], efficiency: float, idle: float, on: float, own: float, growth: float, share: float
+) -> None:
     typed = {f"load{row}_{field}": value for row, load in table.items() for field, value in load.items()}
-    values = evaluate(bare(**typed, inv_efficiency=efficiency, inv_idle=idle, load_growth=growth, battery_nominal=24))
+    inverter = {"inv_efficiency": efficiency, "inv_idle": idle, "inv_hours": on, "load_growth": growth}
+    values = evaluate(bare(**typed, **inverter, battery_nominal=24, controller_i_own=own, load_diversity=share))
     full: list[dict[str, Any]] = [{"count": 1, "days": 7, "supply": "AC", "surge": 1} | load for load in table.values()]
     watts = [load["w"] * load["count"] for load in full]
     drawn = [w / (efficiency / 100 if load["supply"] == "AC" else 1) for w, load in zip(watts, full, strict=True)]
-    day = sum(w * load["hours"] * load["days"] / 7 for w, load in zip(drawn, full, strict=True)) + 24 * idle
+    day = sum(w * load["hours"] * load["days"] / 7 for w, load in zip(drawn, full, strict=True)) + on * idle + own * 24 * 24
     assert values["loads_state"] == "run"
     assert values["load_wh_day"] == pytest.approx(day, rel=1e-12)
     assert values["load_wh_design"] == pytest.approx(day * (1 + growth / 100), rel=1e-12)
     assert values["load_ah_design"] == pytest.approx(day * (1 + growth / 100) / 24, rel=1e-12)
-    assert values["load_w_peak"] == pytest.approx(sum(drawn) + idle, rel=1e-12)
-    assert values["load_i_peak"] == pytest.approx((sum(drawn) + idle) / values["battery_v_low"], rel=1e-12)
-    surge = sum(w * load["surge"] for w, load in zip(watts, full, strict=True))
-    assert values["load_w_surge"] == pytest.approx(surge, rel=1e-12)
-    alternating = sum(w for w, load in zip(watts, full, strict=True) if load["supply"] == "AC")
-    assert values["inverter_w_least"] == pytest.approx(alternating, rel=1e-12)
+    runs, starts = {}, {}
+    for supply in ("AC", "DC"):
+        mine = [(w, load) for w, load in zip(watts, full, strict=True) if load["supply"] == supply]
+        runs[supply] = max([share / 100 * sum(w for w, _ in mine), *(load["w"] for _, load in mine)])
+        motor = max([0, *(load["w"] * (load["surge"] - 1) for _, load in mine)])
+        starts[supply] = max(share / 100 * sum(w * load["surge"] for w, load in mine), runs[supply] + motor)
+    assert values["inverter_w_least"] == pytest.approx(runs["AC"], rel=1e-12)
+    assert values["load_w_dc"] == pytest.approx(runs["DC"], rel=1e-9, abs=1e-9)
+    assert values["load_w_surge"] == pytest.approx(starts["AC"] + starts["DC"], rel=1e-9)
+    peak = runs["AC"] / (efficiency / 100) + runs["DC"] + idle
+    assert values["load_w_peak"] == pytest.approx(peak, rel=1e-9)
+    assert values["load_i_peak"] == pytest.approx(peak / values["battery_v_low"], rel=1e-9)
+    surge = starts["AC"] / (efficiency / 100) + starts["DC"] + idle
+    assert values["load_i_surge"] == pytest.approx(surge / values["battery_v_low"], rel=1e-9)
 
 
 @pytest.mark.parametrize("row", ROWS)
@@ -85,7 +121,7 @@ def test_a_row_with_half_of_its_numbers_is_unfinished(row: int, missing: str) ->
 
 @pytest.mark.parametrize(
     ("field", "junk"),
-    [("w", 500), ("w", "60 W"), ("hours", 25), ("hours", 0), ("count", 1.5), ("supply", "both"), ("days", 8)],
+    [("w", 3000), ("w", "60 W"), ("hours", 25), ("hours", 0), ("count", 1.5), ("supply", "both"), ("days", 8)],
 )
 def test_a_row_with_a_refused_entry_is_not_left_out_of_the_sum(field: str, junk: Any) -> None:
     values = evaluate(example(**{f"load2_{field}": junk}))
@@ -103,18 +139,21 @@ def test_a_row_that_is_begun_without_its_numbers_is_not_taken_as_empty(typed: di
 
 def test_without_loads_what_rests_on_them_is_not_judged_and_blocks_no_verdict() -> None:
     for profile in PROFILES:
-        values = evaluate(bare(), profile)
+        array_and_battery = {name: value for name, value in cables(profile).items() if not re.match("run_(load|inverter)_", name)}
+        values = evaluate(bare(**array_and_battery), profile)
         assert (values["loads_state"], values["energy_state"]) == ("not run", "not run")
         assert values["load_wh_day"] is None
         assert values["check_battery_size"] == values["check_energy"] == "NOT JUDGED"
+        for check in DISCHARGE:
+            assert values[check] == "N/A"
         assert values["verdict_match"] == "PASS"
 
 
 def test_the_days_of_a_week_spread_the_energy_but_not_the_peak() -> None:
     week = evaluate(bare(load1_w=70, load1_hours=4, load1_days=7))
     one = evaluate(bare(load1_w=70, load1_hours=4, load1_days=1))
-    idle = 24 * example()["inv_idle"]
-    assert one["load_wh_day"] - idle == pytest.approx((week["load_wh_day"] - idle) / 7)
+    own = 24 * (example()["inv_idle"] + 24 * example()["controller_i_own"])
+    assert one["load_wh_day"] - own == pytest.approx((week["load_wh_day"] - own) / 7)
     assert one["load_w_peak"] == week["load_w_peak"]
 
 
@@ -123,11 +162,14 @@ def grown(name: str, farthest: float, most: float) -> Any:
 
 
 MORE = {
-    "power": grown("load1_w", 3, 400),
+    "power": grown("load1_w", 3, 2900),
     "hours": grown("load2_hours", 3, 24),
     "days": grown("load3_days", 3, 7),
     "growth": grown("load_growth", 3, 100),
-    "idle": grown("inv_idle", 3, 100),
+    "idle": grown("inv_idle", 3, 200),
+    "longer on": grown("inv_hours", 3, 24),
+    "own use": grown("controller_i_own", 3, 2),
+    "more at the same time": grown("load_diversity", 3, 100),
     "count": lambda batch, amount: batch | {"load4_count": np.minimum(batch["load4_count"] + math.ceil(5 * amount), 200)},
     "less efficient": lambda batch, amount: batch | {"inv_efficiency": np.maximum(batch["inv_efficiency"] * (1 - 0.4 * amount), 50)},
     "surge": grown("load2_surge", 3, 10),
@@ -135,7 +177,7 @@ MORE = {
         batch
         | {
             f"load12_{field}": np.where(np.isnan(batch["load12_w"]) & np.isnan(batch["load12_hours"]), value, batch[f"load12_{field}"])
-            for field, value in (("w", 400 * amount + 0.5), ("hours", 3.0))
+            for field, value in (("w", 2800 * amount + 0.5), ("hours", 3.0))
         }
     ),
 }

@@ -99,7 +99,7 @@ designs = st.fixed_dictionaries(
 @settings(SETTINGS, max_examples=15)
 @given(design=designs)
 def test_the_capacity_needed_is_the_largest_of_three_times_cold_and_margin(design: dict[str, Any]) -> None:
-    values = evaluate(alone(**design, load1_supply="DC", inv_idle=0))
+    values = evaluate(alone(**design, load1_supply="DC", inv_idle=0, controller_i_own=0))
     daily = design["load1_w"] * design["load1_hours"] * (1 + design["load_growth"] / 100) / 24
     stretch = daily * design["autonomy_days"]
     three = (stretch / design["battery_dod"], stretch / design["battery_end_of_life"], daily / design["battery_dod_daily"])

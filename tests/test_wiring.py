@@ -53,7 +53,7 @@ CHANGES: dict[str, dict[str, Any]] = {
     "MPPT": {"controller_type": "MPPT", "controller_v_max": 150},
     "small array, large bank": {"battery_capacity": 3000},
     "no readings": {"reading_v_battery": None, "reading_g": None, "reading_sky": None},
-    "no cables": {f"run_{run}_{what}": None for run in ("string", "array", "battery", "load") for what in ("length", "size")},
+    "no cables": {f"run_{run}_{what}": None for run in ("string", "array", "battery", "load", "inverter") for what in ("length", "size")},
     "a load that is refused": {"load1_w": "many"},
     "loads stronger than the fuses of their cable": {"load1_w": 200},
     "a load output below every fuse": {"controller_i_load": 0.5},
@@ -176,7 +176,7 @@ def test_the_earth_conductor_follows_the_larger_device_or_the_thickest_live_cond
     # where the array has none, the device that it would need: 27.6 A × 1.25 × 1.25
     assert values(controller_ocp=None)["earth_device"] == pytest.approx(27.6 * 1.5625)
     for size, earth in (("4 mm2", "6 mm2"), ("10 mm2", "10 mm2"), ("35 mm2", "16 mm2"), ("50 mm2", "25 mm2"), ("120 mm2", "70 mm2")):
-        one = {"run_array_size": size, "run_battery_size": "4 mm2", "run_load_size": "4 mm2"}
+        one = {"run_array_size": size, "run_battery_size": "4 mm2", "run_load_size": "4 mm2", "run_inverter_size": "4 mm2"}
         assert values("iec-62548", **one)["earth_size"] == earth
 
 

@@ -34,6 +34,7 @@ NONE_FITS = "none fits"
 SIZED = {"load_fuse": ("load_fuse_i", "load_i_dc"), "inverter_fuse": ("inverter_fuse_i", "inverter_w_least")}
 VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
 CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
+RUNS = ("string", "array", "battery", "load", "inverter")
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
@@ -70,6 +71,7 @@ SHOWN: dict[str, tuple[str, str]] = {
     "load_fuse": (NONE, "A"),
     "inverter_fuse": (NONE, "A"),
     "load_fuse_most": (NOT_CHOSEN, "A"),
+    "inverter_fuse_most": (NOT_CHOSEN, "A"),
     "absorb_v_cold": (NOT_KNOWN, "V"),
     "battery_v_high_cold": (NOT_KNOWN, "V"),
     "battery_t_min": (NOT_ENTERED, "°C"),
@@ -91,12 +93,12 @@ SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("string_insulation", "string_cable_size", "earth_size", "listed_load_fuse"), (NOT_KNOWN, "")),
     **dict.fromkeys(("drawn_battery", "drawn_batteries", "drawn_inverter", "drawn_loads"), (NOT_ENTERED, "")),
     **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
-    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in ("string", "array", "battery", "load")},
-    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in ("string", "array", "battery", "load")},
-    **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in ("array", "battery", "load")},
-    **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in ("array", "battery", "load")},
-    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in ("string", "array", "battery", "load")},
-    **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in ("array", "battery", "load")},
+    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in RUNS},
+    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in RUNS},
+    **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in RUNS[1:]},
+    **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in RUNS[1:]},
+    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in RUNS},
+    **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in RUNS[1:]},
 }
 # pieces of the drawing that are there only with a word → the value whose word it is, the word, the text
 DRAWN_IF: dict[str, tuple[str, str, str]] = {

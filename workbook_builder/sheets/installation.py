@@ -24,7 +24,12 @@ THIRD = COLUMNS // 3
 POINTS = 26.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (("array", "Array to controller"), ("battery", "Controller to battery"), ("load", "Loads, inverter: each"))
+RUNS = (
+    ("array", "Array to controller"),
+    ("battery", "Controller to battery"),
+    ("load", "To the direct loads"),
+    ("inverter", "Battery to inverter"),
+)
 # label, value, digits
 SET_POINTS = (
     ("Absorption", "battery_v_absorb", "0.00"),
@@ -194,7 +199,13 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         ("Battery fuse", KIT, said("battery_fuse"), "battery_fuse_fitted", ("d.c., at least", "battery_fuse_volts")),
         ("Battery string fuses", KIT, "at each string's +, if several", "battery_string_fuse", ("for strings", "battery_parallel")),
         ("Fuse to direct loads", KIT, shown("listed_load_fuse", 5, 12, item), "load_fuse", ("cable: at most", "load_fuse_most")),
-        ("Fuse to the inverter", KIT, "□ at the battery's +; its maker comes first", "inverter_fuse", ("cable: at most", "load_fuse_most")),
+        (
+            "Fuse to the inverter",
+            KIT,
+            "□ at the battery's +; its maker comes first",
+            "inverter_fuse",
+            ("cable: at most", "inverter_fuse_most"),
+        ),
         ("Fuses at the battery", KIT, said("breaking"), "battery_fuse_breaking", ("at least", "battery_break_least")),
         ("Earth conductor", KIT, "frames, rails, metal boxes to the earth terminal", "earth_size", "copper, at least"),
     ):

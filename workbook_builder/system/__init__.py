@@ -10,6 +10,7 @@ from workbook_builder.system.battery import (
     charge_limit_checks,
     charge_limits,
     checks,
+    discharge,
     discharge_limits,
     equipment_voltage,
     faults,
@@ -28,9 +29,9 @@ from workbook_builder.system.commissioning import (
     signs,
     strings_measured,
 )
-from workbook_builder.system.conductors import run_checks, run_entries, runs, string_cables, strings_links_earth
+from workbook_builder.system.conductors import load_runs, run_checks, run_entries, runs, string_cables, strings_links_earth
 from workbook_builder.system.controller import charge_current, charging, clear_day, limits, power, system_voltage
-from workbook_builder.system.energy import loads, months
+from workbook_builder.system.energy import demand, inverter, loads, months
 from workbook_builder.system.module import chart_points, curve, data_sheet
 from workbook_builder.system.place import confirmations, duties, enclosure, equipment, site_faults, sparks, ventilation
 from workbook_builder.system.protection import (
@@ -62,9 +63,12 @@ MODULES = (
     most_modules,
     chart_points,
     loads,
+    demand,
+    inverter,
     size,
     hour_rate,
     checks,
+    discharge,
     charge_limits,
     charge_limit_checks,
     discharge_limits,
@@ -73,6 +77,7 @@ MODULES = (
     faults,
     months,
     run_entries,
+    load_runs,
     runs,
     run_checks,
     string_sources,

@@ -193,7 +193,7 @@ def fitted_array_insulation(runs_array_state: Value, run_array_insulation: Value
     return np.where(runs_array_state == "run", run_array_insulation, "")
 
 
-for _key, _words in (("battery", "controller to battery"), ("load", "battery to loads")):
+for _key, _words in (("battery", "controller to battery"), ("load", "to the direct loads"), ("inverter", "battery to inverter")):
     chapter.repeat(
         Repeat(
             _key,

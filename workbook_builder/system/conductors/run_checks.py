@@ -1,5 +1,6 @@
 """The smallest conductor of each run that does, and the checks of all runs."""
 
+from functools import reduce
 from typing import Any
 
 import numpy as np
@@ -7,6 +8,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
+from workbook_builder.language.steps import Function, taking
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
@@ -143,6 +145,11 @@ def run_load_ampacity(runs_load_needed: Value) -> Value:
     return runs_load_needed
 
 
+@chapter.quantity(**_named(f"{NEEDED}: inverter", "I,table", "A", "runs_inverter_needed", "The larger of the code's two tests."))
+def run_inverter_ampacity(runs_inverter_needed: Value) -> Value:
+    return runs_inverter_needed
+
+
 @chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "losses_array_drop", "Resistance out and back, times the current."))
 def run_array_drop(losses_array_drop: Value) -> Value:
     return losses_array_drop
@@ -156,6 +163,11 @@ def run_battery_drop(losses_battery_drop: Value) -> Value:
 @chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "losses_load_drop", "Resistance out and back, times the current."))
 def run_load_drop(losses_load_drop: Value) -> Value:
     return losses_load_drop
+
+
+@chapter.quantity(**_named(f"{DROP}: inverter", "ΔV", "V", "losses_inverter_drop", "Resistance out and back, times the current."))
+def run_inverter_drop(losses_inverter_drop: Value) -> Value:
+    return losses_inverter_drop
 
 
 SMALLEST = "Smallest conductor that does"
@@ -181,41 +193,27 @@ def run_load_smallest(sizes_load13_smallest: Value) -> Value:
     return sizes_load13_smallest
 
 
-@chapter.quantity(
-    unit="",
-    label="Runs that are judged",
-    words="Runs with a length and a conductor.",
-    formula="runs_string_is_run+runs_array_is_run+runs_battery_is_run+runs_load_is_run",
-    source=own_rule("nothing is passed unseen"),
+@chapter.quantity(**_named(f"{SMALLEST}: inverter", "", "", "sizes_inverter13_smallest", "none: no size does.", "text"))
+def run_inverter_smallest(sizes_inverter13_smallest: Value) -> Value:
+    return sizes_inverter13_smallest
+
+
+def _summed(name: str, field: str, label: str, words: str) -> None:
+    """Declare the sum of a column over the runs."""
+    names = [f"runs_{key}_{field}" for key, *_ in RUNS]
+    function = taking(names, lambda **fields: sum(fields.values()))
+    function.__name__ = name
+    chapter.quantity(unit="", label=label, words=words, formula="+".join(names), source=own_rule("nothing is passed unseen"))(function)
+
+
+_summed("runs_entered", "is_run", "Runs that are judged", "Runs with a length and a conductor.")
+_summed("runs_open", "is_open", "Runs that are unfinished", "Runs with a length but no conductor, or the other way round.")
+_summed(
+    "runs_missing",
+    "is_missing_run",
+    "Runs that are not entered",
+    "Of each string, array and battery; to direct loads and inverter only where there are such loads.",
 )
-def runs_entered(runs_string_is_run: Value, runs_array_is_run: Value, runs_battery_is_run: Value, runs_load_is_run: Value) -> Value:
-    return runs_string_is_run + runs_array_is_run + runs_battery_is_run + runs_load_is_run
-
-
-@chapter.quantity(
-    unit="",
-    label="Runs that are unfinished",
-    words="Runs with a length but no conductor, or the other way round.",
-    formula="runs_string_is_open+runs_array_is_open+runs_battery_is_open+runs_load_is_open",
-    source=own_rule("nothing is passed unseen"),
-)
-def runs_open(runs_string_is_open: Value, runs_array_is_open: Value, runs_battery_is_open: Value, runs_load_is_open: Value) -> Value:
-    return runs_string_is_open + runs_array_is_open + runs_battery_is_open + runs_load_is_open
-
-
-@chapter.quantity(
-    unit="",
-    label="Runs that are not entered",
-    words="Of each string, array and battery; of the loads only where loads are entered.",
-    formula='IF(runs_string_state="not run",1,0)+IF(runs_array_state="not run",1,0)+IF(runs_battery_state="not run",1,0)'
-    '+IF(AND(runs_load_state="not run",loads_state<>"not run"),1,0)',
-    source=own_rule("nothing is passed unseen"),
-)
-def runs_missing(
-    runs_string_state: Value, runs_array_state: Value, runs_battery_state: Value, runs_load_state: Value, loads_state: Value
-) -> Value:
-    always = [(state == "not run") * 1.0 for state in (runs_string_state, runs_array_state, runs_battery_state)]
-    return sum(always) + ((runs_load_state == "not run") & (loads_state != "not run")) * 1.0
 
 
 @chapter.quantity(
@@ -231,53 +229,50 @@ def runs_state(runs_open: Value, runs_known: Value, runs_entered: Value, runs_mi
     return np.where(unfinished, "unfinished", np.where(runs_missing > 0, "not run", "run"))
 
 
-def _worst(column: str, worst: str, nothing: str) -> dict[str, Any]:
+def _of_the_runs(name: str, column: str, symbol: str, label: str, words: str, function: Function, spreadsheet: str) -> None:
+    """Declare what is taken of a column over the runs that are judged."""
     names = [f"losses_{key}_{column}" for key, *_ in RUNS]
     listed = ",".join(names)
-    return {
-        "unit": "",
-        "formula": f'IF(COUNT({listed})=0,"",{worst}({listed}))' if worst else f"COUNT({listed})",
-        "source": own_rule(nothing),
-        "optional": tuple(names),
-    }
+    taken = taking(names, lambda **shares: function(list(shares.values())))
+    taken.__name__ = name
+    chapter.quantity(
+        symbol=symbol,
+        unit="",
+        label=label,
+        words=words,
+        formula=f'IF(COUNT({listed})=0,"",{spreadsheet}({listed}))' if spreadsheet != "COUNT" else f"COUNT({listed})",
+        source=own_rule("the worst decides, and nothing is passed unseen"),
+        optional=names,
+    )(taken)
 
 
-@chapter.quantity(
-    symbol="Iz/I",
-    label="Worst run: current it may carry, as a share of what it must",
-    words="The smallest of the runs that are judged.",
-    **_worst("carry_share", "MIN", "the worst decides"),
+_of_the_runs(
+    "runs_carry_worst",
+    "carry_share",
+    "Iz/I",
+    "Worst run: current it may carry, as a share of what it must",
+    "The smallest of the runs that are judged.",
+    lambda shares: reduce(np.fmin, shares),
+    "MIN",
 )
-def runs_carry_worst(
-    losses_string_carry_share: Value, losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value
-) -> Value:
-    modules = np.fmin(losses_string_carry_share, losses_array_carry_share)
-    return np.fmin(modules, np.fmin(losses_battery_carry_share, losses_load_carry_share))
-
-
-@chapter.quantity(
-    symbol="ΔV/allowed",
-    label="Worst run: drop as a share of what is allowed",
-    words="The largest of the runs that are judged.",
-    **_worst("drop_share", "MAX", "the worst decides"),
+_of_the_runs(
+    "runs_drop_worst",
+    "drop_share",
+    "ΔV/allowed",
+    "Worst run: drop as a share of what is allowed",
+    "The largest of the runs that are judged.",
+    lambda shares: reduce(np.fmax, shares),
+    "MAX",
 )
-def runs_drop_worst(
-    losses_string_drop_share: Value, losses_array_drop_share: Value, losses_battery_drop_share: Value, losses_load_drop_share: Value
-) -> Value:
-    modules = np.fmax(losses_string_drop_share, losses_array_drop_share)
-    return np.fmax(modules, np.fmax(losses_battery_drop_share, losses_load_drop_share))
-
-
-@chapter.quantity(
-    label="Runs whose figures are complete",
-    words="Runs for which a share could be computed.",
-    **_worst("carry_share", "", "nothing is passed unseen"),
+_of_the_runs(
+    "runs_known",
+    "carry_share",
+    "",
+    "Runs whose figures are complete",
+    "Runs for which a share could be computed.",
+    lambda shares: sum(~np.isnan(share) * 1.0 for share in shares),
+    "COUNT",
 )
-def runs_known(
-    losses_string_carry_share: Value, losses_array_carry_share: Value, losses_battery_carry_share: Value, losses_load_carry_share: Value
-) -> Value:
-    shares = (losses_string_carry_share, losses_array_carry_share, losses_battery_carry_share, losses_load_carry_share)
-    return sum(~np.isnan(share) * 1.0 for share in shares)
 
 
 @chapter.quantity(

@@ -1,4 +1,4 @@
-"""The four cable runs as they are entered, and the highest current of each."""
+"""The cable runs as they are entered, and the highest current of each."""
 
 from typing import Any
 
@@ -14,8 +14,8 @@ from workbook_builder.language.values import Value
 chapter = Part(
     "cables",
     "Cables",
-    "Four runs: each module string to the junction box, array to controller, controller to battery, battery to loads. A run "
-    "whose length stays blank is not judged. With a length, the conductor size must be entered as well.",
+    "Five runs: each module string to the junction box, array to controller, controller to battery, to the direct loads, battery to "
+    "inverter. A run whose length stays blank is not judged. With a length, the conductor size must be entered as well.",
     sheet="Cables",
 )
 
@@ -25,16 +25,27 @@ RUNS = (
     ("string", "each module string", 1, "string_cable_i", "module_imp"),
     ("array", "array to controller", 3, "array_isc_max", "array_imp"),
     ("battery", "controller to battery", 1, "battery_run_current", "charge_run_usual"),
-    ("load", "battery to loads", 3, "load_run_current", "load_i_peak"),
+    ("load", "to the direct loads", 3, "direct_run_current", "load_i_dc"),
+    ("inverter", "battery to inverter", 3, "inverter_run_current", "inverter_i_peak"),
 )
 # the current of modules gets the code's factor for long hours; that of the other runs has it already
-LONG_HOURS = {"string": "code_continuous_factor", "array": "code_continuous_factor", "battery": "whole", "load": "whole"}
-# outdoors the place of a run decides how warm its air is; the other two runs are indoors
+LONG_HOURS = {
+    "string": "code_continuous_factor",
+    "array": "code_continuous_factor",
+    "battery": "whole",
+    "load": "whole",
+    "inverter": "whole",
+}
+# whether a run that is entered counts, and whether one that is not is missed, where that is not always so
+COUNTS = {"load": "load_run_counts", "inverter": "inverter_run_counts"}
+WANTED = {"load": "load_run_wanted", "inverter": "inverter_run_wanted"}
+# outdoors the place of a run decides how warm its air is; the other runs are indoors
 OUTDOORS = ("string", "array")
 ROOF, OPEN, INDOORS, BURIED = PLACES = ("roof in the sun", "open air", "indoors", "buried")
 WHERE = {
     "string": "cable between the modules and the junction box; with one string, the leads of its modules",
-    "load": "run battery to loads; needed where loads are entered",
+    "load": "run to the direct loads; needed where DC loads are entered",
+    "inverter": "run battery to inverter; needed where AC loads are entered",
 }
 chapter.constant("whole", 1, "", "The whole, as a share", "1", cite("si"))
 chapter.constant("metres_per_kilometre", 1000, "m/km", "Metres in a kilometre", "", cite("si"))
@@ -218,18 +229,6 @@ def charge_run_usual(controller_type: Value, controller_i_max: Value, array_isc:
 )
 def battery_run_current(code_battery_fuse: Value, charge_run_most: Value, load_output_i: Value) -> Value:
     return code_battery_fuse * larger(charge_run_most, load_output_i)
-
-
-@chapter.quantity(
-    symbol="I,load",
-    unit="A",
-    label="Highest current between battery and loads",
-    words="The loads' peak current times {code_battery_fuse}, for long hours of it.",
-    formula="code_battery_fuse*load_i_peak",
-    source="code_battery_fuse",
-)
-def load_run_current(code_battery_fuse: Value, load_i_peak: Value) -> Value:
-    return code_battery_fuse * load_i_peak
 
 
 def larger(one: Any, other: Any) -> Any:

@@ -1,4 +1,4 @@
-"""The four cable runs: what they must carry, what they may carry, and the voltage that they lose."""
+"""The cable runs: what they must carry, what they may carry, and the voltage that they lose."""
 
 from typing import Any
 
@@ -10,7 +10,7 @@ from workbook_builder.language.sources import cite
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.wording import number_text
-from workbook_builder.system.conductors.run_entries import LONG_HOURS, OUTDOORS, RUNS
+from workbook_builder.system.conductors.run_entries import COUNTS, LONG_HOURS, OUTDOORS, RUNS, WANTED
 
 chapter = Part("cables", continues=True)
 OHM = cite("circuit-laws", "V = I × R, out and back")
@@ -35,6 +35,8 @@ runs = chapter.grid(
                     "soil": f"run_{key}_soil" if key in OUTDOORS else "whole",
                     "highest": highest,
                     "long_hours": LONG_HOURS[key],
+                    "counts": COUNTS.get(key, "whole"),
+                    "wanted": WANTED.get(key, "whole"),
                 },
             )
             for key, words, _, highest, usual in RUNS
@@ -77,9 +79,14 @@ def state(has_length: Value, has_size: Value) -> Value:
     return np.where(parts == 0, "not run", np.where(parts == 1, "unfinished", "run"))
 
 
-@runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(state="run",1,0)')
-def is_run(state: Value) -> Value:
-    return (state == "run") * 1.0
+@runs.column(symbol="run", words="1 if it is judged", named=True, formula='IF(AND(state="run",counts=1),1,0)')
+def is_run(state: Value, counts: Value) -> Value:
+    return ((state == "run") & (counts == 1)) * 1.0
+
+
+@runs.column(symbol="missing", words="1 if it applies and is not entered", named=True, formula='IF(AND(state="not run",wanted=1),1,0)')
+def is_missing_run(state: Value, wanted: Value) -> Value:
+    return ((state == "not run") & (wanted == 1)) * 1.0
 
 
 @runs.column(symbol="open", words="1 if it is unfinished", named=True, formula='IF(state="unfinished",1,0)')

@@ -8,7 +8,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.system.conductors.run_entries import larger
+from workbook_builder.system.conductors.run_entries import RUNS, larger
 from workbook_builder.system.protection.standard_sizes import next_size
 
 chapter = Part("wiring", continues=True)
@@ -23,6 +23,7 @@ chapter.constant("one_square_millimetre", 1, "mm²", "One square millimetre", ""
 
 
 # ---- earth conductor
+LIVE = tuple(f"runs_{key}_area" for key, *_ in RUNS)
 
 
 @chapter.quantity(
@@ -43,13 +44,15 @@ def earth_device(controller_ocp: Value, input_fuse_min: Value) -> Value:
     unit="mm²",
     label="Thickest live conductor that is entered",
     words="Of the runs.",
-    formula='IF(COUNT(runs_string_area,runs_array_area,runs_battery_area,runs_load_area)=0,"",'
-    "MAX(runs_string_area,runs_array_area,runs_battery_area,runs_load_area))",
+    formula=f'IF(COUNT({",".join(LIVE)})=0,"",MAX({",".join(LIVE)}))',
     source="earth_conductors",
-    optional=("runs_string_area", "runs_array_area", "runs_battery_area", "runs_load_area"),
+    optional=LIVE,
 )
-def earth_live(runs_string_area: Value, runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value) -> Value:
-    return larger(larger(runs_string_area, runs_array_area), larger(runs_battery_area, runs_load_area))
+def earth_live(
+    runs_string_area: Value, runs_array_area: Value, runs_battery_area: Value, runs_load_area: Value, runs_inverter_area: Value
+) -> Value:
+    array = larger(runs_string_area, runs_array_area)
+    return larger(larger(array, runs_battery_area), larger(runs_load_area, runs_inverter_area))
 
 
 @chapter.quantity(

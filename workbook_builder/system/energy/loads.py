@@ -1,13 +1,14 @@
-"""The loads: what is used each day, the peak, and what the inverter adds."""
+"""The loads: what is typed of each, and what all of them use in a day with the inverter and the controller."""
 
 import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.inputs import OPTIONAL, EntryTable
-from workbook_builder.language.sources import cite, common_practice, own_rule
+from workbook_builder.language.sources import cite, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
+from workbook_builder.language.verdicts import INCOMPLETE, NOT_APPLICABLE, NOTE, PASS
 
 chapter = Part(
     "loads",
@@ -42,11 +43,11 @@ for _item, _label in ITEMS:
         f"{_item}_w",
         "W",
         0.5,
-        400,
+        2900,  # with the note on loads below load_w_small, every slip by 1000 is refused or noted
         f"{_label}: power of each",
         blank=OPTIONAL,
         table="loads",
-        where="label of the appliance; split a larger one into several",
+        where="label of the appliance, in watts; split a larger one into several",
     )
     chapter.number(
         f"{_item}_count",
@@ -103,26 +104,8 @@ chapter.number(
     blank_source=cite("usaid-health", "design load"),
     where="what will be added in the coming years",
 )
-chapter.number(
-    "inv_efficiency",
-    "%",
-    50,
-    100,
-    "Efficiency of the inverter",
-    blank=90,
-    blank_source=common_practice("usual of inverters"),
-    where="inverter data sheet",
-)
-chapter.number(
-    "inv_idle",
-    "W",
-    0,
-    100,
-    "Idle power of the inverter",
-    blank=0,
-    blank_source=own_rule("no inverter, or one that sleeps"),
-    where="inverter data sheet, all day long",
-)
+chapter.constant("load_w_small", 3, "W", "Power of one appliance below which kilowatts may be meant", "", own_rule("2.9 kW typed as 2.9"))
+chapter.constant("no_small_load", 0, "", "Loads below that power without a note", "", own_rule("none"))
 chapter.constant("days_per_week", 7, "d/week", "Days in a week", "", cite("si"))
 chapter.constant("hours_per_day", 24, "h/d", "Hours in a day", "", cite("si"))
 
@@ -180,7 +163,6 @@ def state(has_w: Value, has_hours: Value, begun: Value) -> Value:
     unit="W",
     words="power of all of them",
     optional=("w",),
-    waits=("inv_idle",),
     formula='IF(state="used",w*count,IF(state="empty",0,""))',
 )
 def power(state: Value, w: Value, count: Value) -> Value:
@@ -208,6 +190,11 @@ def starting(power: Value, surge: Value) -> Value:
     return power * surge
 
 
+@rows.column(symbol="P,one", unit="W", words="power of one of them", optional=("w",), formula='IF(state="used",w,IF(state="empty",0,""))')
+def one(state: Value, w: Value) -> Value:
+    return np.where(state == "used", w, np.where(state == "empty", 0, np.nan))
+
+
 @rows.running(symbol="Σ E", unit="Wh/d", words="energy summed", formula="energy")
 def sum_energy(energy: Value) -> Value:
     return energy
@@ -228,6 +215,75 @@ def sum_ac(supply: Value, power: Value) -> Value:
     return np.where(supply == "AC", power, 0 * power)
 
 
+@rows.running(symbol="Σ s,AC", unit="W", words="starting power of the AC loads summed", formula='IF(supply="AC",starting,0)')
+def sum_start_ac(supply: Value, starting: Value) -> Value:
+    return np.where(supply == "AC", starting, 0 * starting)
+
+
+@rows.running(
+    symbol="small", words="rows below {load_w_small:unit} so far", formula="IF(AND(ROUND(one,6)>0,ROUND(one,6)<ROUND(load_w_small,6)),1,0)"
+)
+def small(one: Value, load_w_small: Value) -> Value:
+    power = round_half_away(one, 6)
+    return ((power > 0) & (power < round_half_away(load_w_small, 6))) * 1.0
+
+
+@rows.column(
+    symbol="P,AC", unit="W", words="largest AC appliance so far", named=True, formula='MAX(previous_most_ac,IF(supply="AC",one,0))'
+)
+def most_ac(previous_most_ac: Value, supply: Value, one: Value) -> Value:
+    return np.maximum(previous_most_ac, np.where(supply == "AC", one, 0 * one))
+
+
+@rows.start(formula='IF(supply="AC",one,0)')
+def most_ac_start(supply: Value, one: Value) -> Value:
+    return np.where(supply == "AC", one, 0 * one)
+
+
+@rows.column(
+    symbol="P,DC", unit="W", words="largest DC appliance so far", named=True, formula='MAX(previous_most_dc,IF(supply="DC",one,0))'
+)
+def most_dc(previous_most_dc: Value, supply: Value, one: Value) -> Value:
+    return np.maximum(previous_most_dc, np.where(supply == "DC", one, 0 * one))
+
+
+@rows.start(formula='IF(supply="DC",one,0)')
+def most_dc_start(supply: Value, one: Value) -> Value:
+    return np.where(supply == "DC", one, 0 * one)
+
+
+@rows.column(
+    symbol="ΔP,AC",
+    unit="W",
+    words="most that one AC appliance takes more while starting",
+    named=True,
+    formula='MAX(previous_gain_ac,IF(supply="AC",one*(surge-1),0))',
+)
+def gain_ac(previous_gain_ac: Value, supply: Value, one: Value, surge: Value) -> Value:
+    return np.maximum(previous_gain_ac, np.where(supply == "AC", one * (surge - 1), 0 * one))
+
+
+@rows.start(formula='IF(supply="AC",one*(surge-1),0)')
+def gain_ac_start(supply: Value, one: Value, surge: Value) -> Value:
+    return np.where(supply == "AC", one * (surge - 1), 0 * one)
+
+
+@rows.column(
+    symbol="ΔP,DC",
+    unit="W",
+    words="most that one DC appliance takes more while starting",
+    named=True,
+    formula='MAX(previous_gain_dc,IF(supply="DC",one*(surge-1),0))',
+)
+def gain_dc(previous_gain_dc: Value, supply: Value, one: Value, surge: Value) -> Value:
+    return np.maximum(previous_gain_dc, np.where(supply == "DC", one * (surge - 1), 0 * one))
+
+
+@rows.start(formula='IF(supply="DC",one*(surge-1),0)')
+def gain_dc_start(supply: Value, one: Value, surge: Value) -> Value:
+    return np.where(supply == "DC", one * (surge - 1), 0 * one)
+
+
 LAST = "load_rows_load12"
 
 
@@ -239,6 +295,7 @@ LAST = "load_rows_load12"
     formula=f'IF({LAST}_sum_energy="","unfinished",IF({LAST}_sum_power>0,"run","not run"))',
     source=own_rule("optional part"),
     optional=(f"{LAST}_sum_energy", f"{LAST}_sum_power"),
+    waits=("inv_idle", "inv_hours", "controller_i_own"),
 )
 def loads_state(load_rows_load12_sum_energy: Value, load_rows_load12_sum_power: Value) -> Value:
     entered = np.where(load_rows_load12_sum_power > 0, "run", "not run")
@@ -246,16 +303,27 @@ def loads_state(load_rows_load12_sum_energy: Value, load_rows_load12_sum_power: 
 
 
 @chapter.quantity(
+    symbol="E,own",
+    unit="Wh/d",
+    label="Energy that inverter and controller themselves take in a day",
+    words="Idle power of the inverter while it is switched on, and the charge that the controller draws at nominal voltage.",
+    formula="inv_idle*inv_hours+controller_ah_own*battery_nominal",
+    source=ENERGY,
+)
+def load_wh_own(inv_idle: Value, inv_hours: Value, controller_ah_own: Value, battery_nominal: Value) -> Value:
+    return inv_idle * inv_hours + controller_ah_own * battery_nominal
+
+
+@chapter.quantity(
     symbol="E,load",
     unit="Wh/d",
     label="Energy that the loads take from the battery in a day",
-    words="All rows with the inverter's loss, and the inverter's idle power all day. Empty while no load is entered.",
-    formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+inv_idle*hours_per_day,"")',
+    words="All rows with the inverter's loss, and what inverter and controller themselves take. Empty while no load is entered.",
+    formula=f'IF({LAST}_sum_energy>0,{LAST}_sum_energy+load_wh_own,"")',
     source=ENERGY,
 )
-def load_wh_day(load_rows_load12_sum_energy: Value, inv_idle: Value, hours_per_day: Value) -> Value:
-    total = load_rows_load12_sum_energy + inv_idle * hours_per_day
-    return np.where(load_rows_load12_sum_energy > 0, total, np.nan)
+def load_wh_day(load_rows_load12_sum_energy: Value, load_wh_own: Value) -> Value:
+    return np.where(load_rows_load12_sum_energy > 0, load_rows_load12_sum_energy + load_wh_own, np.nan)
 
 
 @chapter.quantity(
@@ -273,7 +341,7 @@ def load_wh_design(load_wh_day: Value, load_growth: Value, whole_percent: Value)
 @chapter.quantity(
     symbol="Q,load",
     unit="Ah/d",
-    label="The same as charge at nominal voltage",
+    label="Charge a day to design for, at nominal voltage",
     words="Energy by nominal voltage.",
     formula="load_wh_design/battery_nominal",
     source=ENERGY,
@@ -283,48 +351,30 @@ def load_ah_design(load_wh_design: Value, battery_nominal: Value) -> Value:
 
 
 @chapter.quantity(
-    symbol="P,peak",
-    unit="W",
-    label="Peak of the loads, seen by the battery",
-    words="All loads at once, and the idle power.",
-    formula=f"{LAST}_sum_power+inv_idle",
-    source=own_rule("all at once: the safe side"),
+    symbol="E,always",
+    unit="Wh/d",
+    label="Part of the energy to design for that no month changes",
+    words="What inverter and controller themselves take, with the growth margin.",
+    formula="load_wh_own*(1+load_growth/whole_percent)",
+    source=own_rule("neither is switched off with the loads"),
 )
-def load_w_peak(load_rows_load12_sum_power: Value, inv_idle: Value) -> Value:
-    return load_rows_load12_sum_power + inv_idle
+def load_wh_always(load_wh_own: Value, load_growth: Value, whole_percent: Value) -> Value:
+    return load_wh_own * (1 + load_growth / whole_percent)
 
 
-@chapter.quantity(
-    symbol="I,peak",
-    unit="A",
-    label="Current of that peak from a nearly empty battery",
-    words="Peak power at the load disconnect voltage.",
-    formula="load_w_peak/battery_v_low",
-    source=cite("circuit-laws", "I = P ÷ V"),
+chapter.limit(
+    name="load_watts",
+    label="Loads are entered in watts",
+    words="No load of less than {load_w_small:unit} each: the label of a large appliance may give kilowatts.",
+    value=f"{LAST}_small",
+    at_most="no_small_load",
+    unless=(("loads_state", "not run"), ("loads_state", "unfinished", INCOMPLETE)),
+    source=own_rule("a slip by 1000 is refused, or shown here"),
+    sentences={
+        PASS: "No load is so small that kilowatts may have been typed for watts.",
+        NOTE: "A load draws less than {load_w_small:unit}. If its label gives kilowatts, the sums are too small and the battery runs "
+        "empty. Type watts: 1500 for 1.5 kW.",
+        NOT_APPLICABLE: "No load is entered.",
+        INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
+    },
 )
-def load_i_peak(load_w_peak: Value, battery_v_low: Value) -> Value:
-    return load_w_peak / battery_v_low
-
-
-@chapter.quantity(
-    symbol="P,surge",
-    unit="W",
-    label="All loads starting at once",
-    words="Power of each row times its surge.",
-    formula=f"{LAST}_sum_start",
-    source=own_rule("all at once: the safe side"),
-)
-def load_w_surge(load_rows_load12_sum_start: Value) -> Value:
-    return load_rows_load12_sum_start
-
-
-@chapter.quantity(
-    symbol="P,inv",
-    unit="W",
-    label="Smallest inverter for the AC loads",
-    words="All AC loads at once, without margin.",
-    formula=f"{LAST}_sum_ac",
-    source=own_rule("all at once: the safe side"),
-)
-def inverter_w_least(load_rows_load12_sum_ac: Value) -> Value:
-    return load_rows_load12_sum_ac

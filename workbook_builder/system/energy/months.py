@@ -241,9 +241,14 @@ def available(controller_type: Value, mppt: Value, pwm: Value, battery_efficienc
     return np.where(controller_type == "MPPT", mppt, pwm) * battery_efficiency / whole_percent
 
 
-@balance.column(symbol="E,load", unit="Wh/d", words="asked by the loads", formula="load_wh_design*share/whole_percent")
-def asked(load_wh_design: Value, share: Value, whole_percent: Value) -> Value:
-    return load_wh_design * share / whole_percent
+@balance.column(
+    symbol="E,load",
+    unit="Wh/d",
+    words="asked by the loads, and by inverter and controller themselves",
+    formula="(load_wh_design-load_wh_always)*share/whole_percent+load_wh_always",
+)
+def asked(load_wh_design: Value, load_wh_always: Value, share: Value, whole_percent: Value) -> Value:
+    return (load_wh_design - load_wh_always) * share / whole_percent + load_wh_always
 
 
 @balance.column(symbol="surplus", unit="Wh/d", words="surplus, or deficit if negative", formula="available-asked")

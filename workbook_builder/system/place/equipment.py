@@ -3,7 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.inputs import OPTIONAL
+from workbook_builder.language.inputs import OPTIONAL, at_least
 from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
@@ -11,6 +11,8 @@ from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE,
 from workbook_builder.system.controller.limits import SHEET
 
 chapter = Part("enclosure", continues=True)
+OWN_USE = common_practice("data sheets: 5 to 30 mA of a PWM controller, 10 to 100 mA of an MPPT controller")
+SURGE = common_practice("a load output trips or burns above what its maker states")
 SHUNT = common_practice("a shunt controller short-circuits the array, a series controller disconnects it")
 
 chapter.choice(
@@ -28,7 +30,28 @@ chapter.choice(
     where="your design; an inverter belongs on the battery",
 )
 chapter.number("controller_i_load", "A", 0.1, 400, "Rated current of the load output", blank=OPTIONAL, where=f"{SHEET}, load disconnect")
-chapter.number("controller_i_own", "A", 0, 2, "Current that the controller itself draws", blank=OPTIONAL, where=SHEET)
+chapter.number(
+    "controller_i_surge",
+    "A",
+    0.2,
+    990,
+    "Current that the load output gives for some seconds",
+    blank=OPTIONAL,
+    where=f"{SHEET}, load output: surge or overload; blank: not known to be above the rated current",
+    relations=(at_least("controller_i_load", "the rated current of the load output"),),
+)
+chapter.number(
+    "controller_i_own",
+    "A",
+    0,
+    2,
+    "Current that the controller itself draws",
+    blank="=controller_i_own_default",
+    blank_source=OWN_USE,
+    where=f"{SHEET}: own consumption",
+)
+chapter.constant("own_use_pwm", 0.02, "A", "Own current of a PWM controller, usual", "", OWN_USE)
+chapter.constant("own_use_mppt", 0.06, "A", "Own current of an MPPT controller, usual", "", OWN_USE)
 chapter.number(
     "devices_v_min",
     "V",
@@ -38,30 +61,6 @@ chapter.number(
     blank=OPTIONAL,
     where="read on each device between array and controller: volts for direct current (DC)",
 )
-
-
-@chapter.quantity(
-    symbol="P,DC",
-    unit="W",
-    label="Peak of the DC loads",
-    words="All loads at the battery, less the AC loads with their loss.",
-    formula="load_rows_load12_sum_power-load_rows_load12_sum_ac/(inv_efficiency/whole_percent)",
-    source=own_rule("all at once: the safe side"),
-)
-def load_w_dc(load_rows_load12_sum_power: Value, load_rows_load12_sum_ac: Value, inv_efficiency: Value, whole_percent: Value) -> Value:
-    return load_rows_load12_sum_power - load_rows_load12_sum_ac / (inv_efficiency / whole_percent)
-
-
-@chapter.quantity(
-    symbol="I,DC",
-    unit="A",
-    label="Current of that peak from a nearly empty battery",
-    words="By the load disconnect voltage.",
-    formula="load_w_dc/battery_v_low",
-    source=cite("circuit-laws", "I = P ÷ V"),
-)
-def load_i_dc(load_w_dc: Value, battery_v_low: Value) -> Value:
-    return load_w_dc / battery_v_low
 
 
 @chapter.quantity(
@@ -82,14 +81,14 @@ def load_output_i(controller_load_output: Value, load_i_peak: Value, load_i_dc: 
     kind="text",
     unit="",
     label="Whether the load output is used",
-    words="Loads are entered, and some hang on it.",
-    formula='IF(OR(controller_load_output="",controller_load_output="no",loads_state="not run"),"not used","used")',
+    words="Loads are entered, and some hang on it; not said: loads are entered, but not where they hang.",
+    formula='IF(OR(controller_load_output="no",loads_state="not run"),"not used",IF(controller_load_output="","not said","used"))',
     source=own_rule("optional part"),
     optional=("controller_load_output",),
 )
 def load_output_state(controller_load_output: Value, loads_state: Value) -> Value:
-    unused = (controller_load_output == "") | (controller_load_output == "no") | (loads_state == "not run")
-    return np.where(unused, "not used", "used")
+    unused = (controller_load_output == "no") | (loads_state == "not run")
+    return np.where(unused, "not used", np.where(controller_load_output == "", "not said", "used"))
 
 
 @chapter.quantity(
@@ -98,7 +97,7 @@ def load_output_state(controller_load_output: Value, loads_state: Value) -> Valu
     label="That current against the rated current of the load output",
     words="Enough, or less.",
     formula='IF(controller_i_load="","not given",IF(ROUND(load_output_i,6)<=ROUND(controller_i_load,6),"enough","less"))',
-    source=common_practice("all at once; motors starting take more"),
+    source=SURGE,
     optional=("controller_i_load",),
 )
 def load_output_rating(controller_i_load: Value, load_output_i: Value) -> Value:
@@ -120,10 +119,22 @@ def output_inverter(load_output_state: Value, inverter_w_least: Value, load_outp
 
 
 @chapter.quantity(
+    symbol="I,own",
+    unit="A",
+    label="Current that the controller itself draws, usual",
+    words="By the type of the controller.",
+    formula='IF(controller_type="MPPT",own_use_mppt,own_use_pwm)',
+    source=OWN_USE,
+)
+def controller_i_own_default(controller_type: Value, own_use_mppt: Value, own_use_pwm: Value) -> Value:
+    return np.where(controller_type == "MPPT", own_use_mppt, own_use_pwm)
+
+
+@chapter.quantity(
     symbol="Q,own",
     unit="Ah/d",
     label="Charge that the controller itself draws in a day",
-    words="Day and night. It is in the energy balance only if it stands among the loads as well: watts, {hours_per_day} hours.",
+    words="Its current for {hours_per_day} hours; it counts among the loads.",
     formula="controller_i_own*hours_per_day",
     source=cite("circuit-laws", "Q = I × t"),
 )
@@ -135,13 +146,16 @@ def controller_ah_own(controller_i_own: Value, hours_per_day: Value) -> Value:
     kind="text",
     unit="",
     label="What the loads on the load output mean",
-    words="Over: more than it carries. Unknown: its rated current is not entered. Inverter: one is said to hang on it. Otherwise sound.",
-    formula='IF(load_output_rating="less","over",IF(load_output_rating<>"enough","unknown",IF(output_inverter="no","sound","inverter")))',
-    source=common_practice("all at once; motors starting take more"),
+    words="Over: more than it carries. Unknown: its rated current, or what hangs on it, is not entered. Inverter: one is said to hang "
+    "on it. Otherwise sound.",
+    formula='IF(load_output_state="not said","unknown",IF(load_output_rating="less","over",IF(load_output_rating<>"enough","unknown",'
+    'IF(output_inverter="no","sound","inverter"))))',
+    source=SURGE,
 )
-def load_output_judged(load_output_rating: Value, output_inverter: Value) -> Value:
+def load_output_judged(load_output_state: Value, load_output_rating: Value, output_inverter: Value) -> Value:
     carried = np.where(output_inverter == "no", "sound", "inverter")
-    return np.where(load_output_rating == "less", "over", np.where(load_output_rating == "enough", carried, "unknown"))
+    rated = np.where(load_output_rating == "less", "over", np.where(load_output_rating == "enough", carried, "unknown"))
+    return np.where(load_output_state == "not said", "unknown", rated)
 
 
 @chapter.check(
@@ -152,11 +166,11 @@ def load_output_judged(load_output_rating: Value, output_inverter: Value) -> Val
     at_most="controller_i_load",
     formula='IF(load_output_state="not used","N/A",IF(load_output_judged="","INCOMPLETE",IF(load_output_judged="over","FAIL",'
     'IF(load_output_judged="unknown","NOT JUDGED",IF(load_output_judged="sound","PASS","NOTE")))))',
-    source=common_practice("all at once; motors starting take more"),
+    source=SURGE,
     optional=("load_output_judged",),
     asks=("controller_load_output", "controller_i_load"),
     sentences={
-        PASS: "The load output carries these loads; ask its maker about motors that start.",
+        PASS: "The load output carries these loads.",
         NOTE: "An inverter is said to hang on the load output. Put it on the battery behind its own fuse, as the sheet Installation "
         "draws it.",
         NOT_JUDGED: "Nobody can say whether the load output carries its loads.",
@@ -170,6 +184,77 @@ def load_output(load_output_state: Value, load_output_judged: Value) -> Value:
     carried = np.where(load_output_judged == "unknown", NOT_JUDGED, where_pass(load_output_judged == "sound", NOTE))
     judged = np.where(load_output_judged == "", INCOMPLETE, np.where(load_output_judged == "over", FAIL, carried))
     return np.where(load_output_state == "not used", NOT_APPLICABLE, judged)
+
+
+@chapter.quantity(
+    symbol="I,s,out",
+    unit="A",
+    label="Surge current through the load output",
+    words="That of the loads on it while they start, from a nearly empty battery; none if it is not used.",
+    formula='IF(controller_load_output="all loads",load_i_surge,IF(controller_load_output="DC loads",load_i_dc_start,0))',
+    source=SURGE,
+    optional=("controller_load_output",),
+)
+def load_output_start(controller_load_output: Value, load_i_surge: Value, load_i_dc_start: Value) -> Value:
+    part = np.where(controller_load_output == "DC loads", load_i_dc_start, 0 * load_i_dc_start)
+    return np.where(controller_load_output == "all loads", load_i_surge, part)
+
+
+@chapter.quantity(
+    symbol="I,s,max",
+    unit="A",
+    label="Most that the load output gives for some seconds",
+    words="Its surge current, or its rated current where that is all that is known.",
+    formula='IF(controller_i_surge="",controller_i_load,controller_i_surge)',
+    source=SURGE,
+    optional=("controller_i_load", "controller_i_surge"),
+)
+def load_output_most(controller_i_load: Value, controller_i_surge: Value) -> Value:
+    return np.where(np.isnan(controller_i_surge), controller_i_load, controller_i_surge)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="That surge against what the load output gives for some seconds",
+    words="Enough, less, or not known.",
+    formula='IF(load_output_most="","not known",IF(ROUND(load_output_start,6)<=ROUND(load_output_most,6),"enough",'
+    'IF(controller_i_surge="","not known","less")))',
+    source=SURGE,
+    optional=("load_output_most", "controller_i_surge"),
+)
+def load_output_starts(load_output_most: Value, load_output_start: Value, controller_i_surge: Value) -> Value:
+    within = round_half_away(load_output_start, 6) <= round_half_away(load_output_most, 6)
+    outside = np.where(np.isnan(controller_i_surge), "not known", "less")
+    return np.where(np.isnan(load_output_most), "not known", np.where(within, "enough", outside))
+
+
+@chapter.check(
+    name="load_output_surge",
+    safety=True,
+    label="Load output starts its loads",
+    words="Current of the loads on it while they start, not above what the load output gives for some seconds.",
+    value="load_output_start",
+    at_most="load_output_most",
+    formula='IF(load_output_state="not used","N/A",IF(load_output_state="not said","NOT JUDGED",IF(load_output_starts="","INCOMPLETE",'
+    'IF(load_output_starts="less","FAIL",IF(load_output_starts="enough","PASS","NOT JUDGED")))))',
+    source=SURGE,
+    optional=("load_output_starts",),
+    asks=("controller_load_output", "controller_i_load", "controller_i_surge"),
+    sentences={
+        PASS: "The load output gives what its loads take while they start.",
+        NOT_JUDGED: "Nobody can say whether the load output starts its loads.",
+        FAIL: "The loads take more while they start than the load output gives: it trips or burns. Put the motors on the battery, behind "
+        "their own fuse.",
+        NOT_APPLICABLE: "No load is connected to the controller's load output.",
+        INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
+    },
+)
+def load_output_surge(load_output_state: Value, load_output_starts: Value) -> Value:
+    known = np.where(load_output_starts == "less", FAIL, np.where(load_output_starts == "enough", PASS, NOT_JUDGED))
+    judged = np.where(load_output_starts == "", INCOMPLETE, known)
+    said = np.where(load_output_state == "not said", NOT_JUDGED, judged)
+    return np.where(load_output_state == "not used", NOT_APPLICABLE, said)
 
 
 chapter.limit(

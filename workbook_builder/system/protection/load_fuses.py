@@ -1,4 +1,4 @@
-"""Fuses of the loads: what they must carry, what the cable and the load output allow, and whether a standard size fits."""
+"""Fuses of direct loads and inverter: what they must carry, what cable and load output allow, whether a standard size fits."""
 
 import numpy as np
 
@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
 
 chapter = Part("wiring", continues=True)
@@ -44,24 +44,36 @@ def load_fuse_i(load_i_dc: Value, code_battery_fuse: Value) -> Value:
     symbol="In,inv",
     unit="A",
     label="Fuse of the inverter, at least",
-    words="Its current from a nearly empty battery times {code_battery_fuse}; nothing where no load needs an inverter.",
-    formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*(load_i_peak-load_i_dc),"")',
+    words="Its current at rated power from a nearly empty battery times {code_battery_fuse}; nothing where no load needs an inverter.",
+    formula='IF(ROUND(inverter_w_least,6)>0,code_battery_fuse*inverter_i_rated,"")',
     source="code_battery_fuse",
 )
-def inverter_fuse_i(inverter_w_least: Value, code_battery_fuse: Value, load_i_peak: Value, load_i_dc: Value) -> Value:
-    return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * (load_i_peak - load_i_dc), np.nan)
+def inverter_fuse_i(inverter_w_least: Value, code_battery_fuse: Value, inverter_i_rated: Value) -> Value:
+    return np.where(round_half_away(inverter_w_least, 6) > 0, code_battery_fuse * inverter_i_rated, np.nan)
 
 
 @chapter.quantity(
     symbol="In,max",
     unit="A",
-    label="Largest fuse that the cable to the loads allows",
+    label="Largest fuse that the cable to the direct loads allows",
     words="The largest standard size that is not above what the cable allows; 0 where the smallest is above it.",
     formula=largest_size("runs_load_cap"),
     source="standard_ratings",
 )
 def load_fuse_most(runs_load_cap: Value, *, standard_ratings: Table) -> Value:
     return largest_below(standard_ratings, runs_load_cap)
+
+
+@chapter.quantity(
+    symbol="In,max",
+    unit="A",
+    label="Largest fuse that the cable to the inverter allows",
+    words="The largest standard size that is not above what the cable allows; 0 where the smallest is above it.",
+    formula=largest_size("runs_inverter_cap"),
+    source="standard_ratings",
+)
+def inverter_fuse_most(runs_inverter_cap: Value, *, standard_ratings: Table) -> Value:
+    return largest_below(standard_ratings, runs_inverter_cap)
 
 
 @chapter.quantity(
@@ -95,47 +107,80 @@ def load_fuse(load_fuse_i: Value, load_fuse_most: Value, output_fuse_most: Value
     unit="A",
     label="Fuse of the inverter to fit",
     words="The next standard size; nothing where it is above what the cable allows.",
-    formula=f'IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),load_fuse_most),"",{next_size("inverter_fuse_i")})',
+    formula=f'IF(ROUND(inverter_fuse_i,9)>MIN(MAX(standard_ratings_amps),inverter_fuse_most),"",{next_size("inverter_fuse_i")})',
     source="standard_ratings",
-    optional=("load_fuse_most",),
+    optional=("inverter_fuse_most",),
 )
-def inverter_fuse(inverter_fuse_i: Value, load_fuse_most: Value, *, standard_ratings: Table) -> Value:
+def inverter_fuse(inverter_fuse_i: Value, inverter_fuse_most: Value, *, standard_ratings: Table) -> Value:
     size = standard_ratings.next_up(inverter_fuse_i, "amps")
-    return np.where(size > load_fuse_most, np.nan, size)
+    return np.where(size > inverter_fuse_most, np.nan, size)
 
 
 @chapter.quantity(
+    kind="text",
     unit="",
-    label="Fuses of the loads for which no standard size fits",
-    words="Of direct loads and inverter.",
-    formula='IF(AND(load_fuse_i<>"",load_fuse=""),1,0)+IF(AND(inverter_fuse_i<>"",inverter_fuse=""),1,0)',
-    source=own_rule("counted"),
-    optional=("load_fuse_i", "load_fuse", "inverter_fuse_i", "inverter_fuse"),
+    label="Whether direct loads are entered",
+    words="Loads are entered, and one of them is DC.",
+    formula='IF(loads_state<>"run",loads_state,IF(load_w_dc="","unfinished",IF(ROUND(load_w_dc,6)>0,"run","not run")))',
+    source=own_rule("optional part"),
+    optional=("load_w_dc",),
 )
-def load_fuses_open(load_fuse_i: Value, load_fuse: Value, inverter_fuse_i: Value, inverter_fuse: Value) -> Value:
-    direct = ~np.isnan(load_fuse_i) & np.isnan(load_fuse)
-    inverter = ~np.isnan(inverter_fuse_i) & np.isnan(inverter_fuse)
-    return direct.astype(float) + inverter.astype(float)
+def direct_loads_state(loads_state: Value, load_w_dc: Value) -> Value:
+    needed = np.where(round_half_away(load_w_dc, 6) > 0, "run", "not run")
+    return np.where(loads_state != "run", loads_state, np.where(np.isnan(load_w_dc), "unfinished", needed))
+
+
+UNFINISHED = "A row of the loads is unfinished: complete it on Entries."
 
 
 @chapter.check(
-    label="Fuses of the loads",
-    words="A standard fuse for {code_battery_fuse} times the loads' current, not above what their cable and the load output allow.",
-    value="load_fuses_open",
-    formula='IF(loads_state="not run","NOT JUDGED",IF(loads_state="unfinished","INCOMPLETE",IF(ROUND(load_fuses_open,0)>0,"NOTE",'
-    'IF(load_fuse_most="","NOT JUDGED","PASS"))))',
+    safety=True,
+    label="Fuse of the direct loads",
+    words="A standard fuse for {code_battery_fuse} times the current of the DC loads, not above what cable and load output allow.",
+    value="load_fuse_i",
+    at_most="load_fuse_most",
+    formula='IF(direct_loads_state="not run","N/A",IF(OR(direct_loads_state="unfinished",load_fuse_i=""),"INCOMPLETE",'
+    'IF(load_fuse="","FAIL",IF(load_fuse_most="","NOT JUDGED","PASS"))))',
     source=OUTPUT,
-    optional=("load_fuse_most",),
-    asks=("load1_w", "load1_hours", "run_load_size"),
+    optional=("load_fuse_i", "load_fuse", "load_fuse_most"),
+    asks=("run_load_length", "run_load_size"),
     sentences={
-        PASS: "Each has a standard size; the sheet Installation names it.",
-        NOTE: "No standard size fits: a fuse for these loads is above what their cable or the load output allows. Take a thicker cable, "
-        "or put the loads on the battery, behind their own fuse.",
-        NOT_JUDGED: "No load, or no cable to the loads, is entered.",
-        INCOMPLETE: "A row of the loads is unfinished: complete it on Entries.",
+        PASS: "A standard size fits; the sheet Installation names it.",
+        FAIL: "No standard fuse carries the direct loads and protects their cable and the load output: the fuse blows, or the cable burns. "
+        "Take a thicker cable, or put the loads on the battery.",
+        NOT_JUDGED: "Nobody can say whether the fuse protects the cable to the direct loads, which is not entered.",
+        NOT_APPLICABLE: "No DC load is entered.",
+        INCOMPLETE: UNFINISHED,
     },
 )
-def load_fuses(loads_state: Value, load_fuses_open: Value, load_fuse_most: Value) -> Value:
-    judged = where_pass(round_half_away(load_fuses_open, 0) < 1, NOTE)
-    known = np.where((judged != NOTE) & np.isnan(load_fuse_most), NOT_JUDGED, judged)
-    return np.where(loads_state == "not run", NOT_JUDGED, np.where(loads_state == "unfinished", INCOMPLETE, known))
+def load_fuses(direct_loads_state: Value, load_fuse_i: Value, load_fuse: Value, load_fuse_most: Value) -> Value:
+    judged = np.where(np.isnan(load_fuse), FAIL, where_pass(~np.isnan(load_fuse_most), NOT_JUDGED))
+    known = np.where((direct_loads_state == "unfinished") | np.isnan(load_fuse_i), INCOMPLETE, judged)
+    return np.where(direct_loads_state == "not run", NOT_APPLICABLE, known)
+
+
+@chapter.check(
+    name="inverter_fuse",
+    safety=True,
+    label="Fuse of the inverter",
+    words="A standard fuse for {code_battery_fuse} times the current of the inverter, not above what its cable allows.",
+    value="inverter_fuse_i",
+    at_most="inverter_fuse_most",
+    formula='IF(inverter_state="not run","N/A",IF(OR(inverter_state="unfinished",inverter_fuse_i=""),"INCOMPLETE",'
+    'IF(inverter_fuse="","FAIL",IF(inverter_fuse_most="","NOT JUDGED","PASS"))))',
+    source="code_battery_fuse",
+    optional=("inverter_fuse_i", "inverter_fuse", "inverter_fuse_most"),
+    asks=("run_inverter_length", "run_inverter_size"),
+    sentences={
+        PASS: "A standard size fits; the sheet Installation names it.",
+        FAIL: "No standard fuse carries the inverter and protects its cable: the fuse blows, or the cable burns. Take a thicker cable, a "
+        "higher battery voltage, or a smaller inverter.",
+        NOT_JUDGED: "Nobody can say whether the fuse protects the cable to the inverter, which is not entered.",
+        NOT_APPLICABLE: "No load needs an inverter.",
+        INCOMPLETE: UNFINISHED,
+    },
+)
+def inverter_fuse_judged(inverter_state: Value, inverter_fuse_i: Value, inverter_fuse: Value, inverter_fuse_most: Value) -> Value:
+    judged = np.where(np.isnan(inverter_fuse), FAIL, where_pass(~np.isnan(inverter_fuse_most), NOT_JUDGED))
+    known = np.where((inverter_state == "unfinished") | np.isnan(inverter_fuse_i), INCOMPLETE, judged)
+    return np.where(inverter_state == "not run", NOT_APPLICABLE, known)
