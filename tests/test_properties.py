@@ -137,6 +137,7 @@ def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
     whole = [example(), example(**no_loads), whole_example(), whole_example(battery_capacity=100), whole_example(array_parallel=1)]
     unconfirmed = {name: None for name in example_inputs() if name.startswith("confirm")}
     whole += [example(**unconfirmed), example(controller_i_load=3), example(controller_i_load=None)]
+    whole += [example(controller_load_output="all loads", controller_i_load=100)]
     whole += [example(site_altitude="high", enclosure_ip="tight", confirm_labels="maybe")]
     for profile in PROFILES:
         drawn = [as_reference(case) for case in designs(profile, 0, 150)]
