@@ -39,11 +39,6 @@ FEW = 120
 KEPT = 0.99  # of the entries of a design that is nearly the example
 PASSES = ("PASS", "PASS WITH NOTES")
 WORSE = ("FAIL", "INCOMPLETE", "PASS WITH NOTES", "PASS")  # a later one is a better verdict
-# Passes without what it asks for, until another rule mends it; delete a line that is no longer needed.
-EXCUSED = {
-    "check_conductors": "passes where a whole run is left out",
-    "check_load_output": "does not apply where nobody said whether the output is used",
-}
 # Where checks apply that do not apply to the example; a check that the first test never sees unjudged needs one here.
 OTHERWISE: tuple[dict[str, Any], ...] = (
     {},
@@ -257,7 +252,7 @@ def answers(entry: Input) -> list[Any]:
 def silence_passes(profile: str, check: Check, names: Sequence[str]) -> list[dict[str, Any]]:
     """Answers that would not pass, where the check passes without any answer, or says that it does not apply."""
     base = without(profile, *names)
-    if check.name in EXCUSED or evaluation(profile).values_behind([check.name], base)[check.name] not in ("PASS", "N/A"):
+    if evaluation(profile).values_behind([check.name], base)[check.name] not in ("PASS", "N/A"):
         return []
     asked = [entry for entry in model(profile).inputs if entry.name in names]
     found = []

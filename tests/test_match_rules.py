@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tests.support import example
 from workbook_builder import evaluate
-from workbook_builder.language.units import number_in_unit
+from workbook_builder.language.typed_units import number_in_unit
 
 # the table 690.7(A) as it is printed in °F: lowest whole degree of each row, and its factor
 FAHRENHEIT = {68: 1.02, 59: 1.04, 50: 1.06, 41: 1.08, 32: 1.10, 23: 1.12, 14: 1.14, 5: 1.16, -4: 1.18, -13: 1.20, -22: 1.21, -31: 1.23}
