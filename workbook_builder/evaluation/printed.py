@@ -37,7 +37,7 @@ CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
 RUNS = ("string", "array", "battery", "load", "inverter")
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
-    **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name"), (NOT_ENTERED, "")),
+    **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name", "confirm_by", "confirm_date"), (NOT_ENTERED, "")),
     **dict.fromkeys(("controller_name", "controller_type", "battery_chemistry"), (NOT_ENTERED, "")),
     "controller_i_max": (NOT_ENTERED, "A"),
     "controller_v_max": (NOT_ENTERED, "V"),

@@ -1,4 +1,4 @@
-"""The printed design sheet: two pages for the client's file and for the installer with a printout and a meter."""
+"""The printed design sheet: three pages for the client's file and for the installer with a printout and a meter."""
 
 from __future__ import annotations
 
@@ -58,11 +58,11 @@ READINGS = (
 
 
 def add(plan: Plan, model: Model) -> Sheet:
-    """Place the printed design sheet; both pages are marked as an example as long as a name of the example stands in it."""
+    """Place the printed design sheet; every page is marked as an example as long as a name of the example stands in it."""
     sheet = plan.add(
         Sheet(
             "Installation",
-            "Two pages to print, to build by and to keep",
+            "Three pages to print, to build by and to keep",
             [WIDTH] * ASIDE + [30] * 5,
             landscape=False,
             print_columns=COLUMNS,
@@ -80,7 +80,10 @@ def add(plan: Plan, model: Model) -> Sheet:
     _settings(paper, model, text)
     _labels(paper, text["label"], text["labels"].format(code=model.profile.title))
     _order(paper, model, text)
+    sheet.row_breaks.append(sheet.row)
+    _page_head(paper, "What is judged, and what a person confirms")
     _checks(paper, model, text)
+    _confirmed(paper, text)
     _cautions(paper)
     _signatures(paper, text)
     paper.finish()
@@ -268,13 +271,17 @@ def _which(which: str | tuple[Any, ...]) -> tuple[Part, ...]:
     return Part(17, 19, words_of, "print_item"), shown(name, 20, 22, "print_number", digits), unit(name, LAST, LAST)
 
 
-def _settings(paper: Paper, model: Model, text: dict[str, Any]) -> None:
+def _page_head(paper: Paper, title: str) -> None:
+    """Write above a further page whether it may be built from, and whose it is."""
     row = _row(paper, LINE, Part(0, 4, Shown("verdict"), BOLD), Part(5, LAST, said("banner"), BOLD))
     paper.box((row, 0), (row, LAST), thick=False)
     paper.sheet.word_formats.append(WordFormat((row, 0), (row, LAST), 0))
-    whose = Worked("example_or_site")
-    row = _row(paper, 16.5, Part(0, HALF - 1, "Set points, and readings to expect", "chapter"), Part(HALF, LAST, whose, BOLD))
+    row = _row(paper, 16.5, Part(0, HALF - 1, title, "chapter"), Part(HALF, LAST, Worked("example_or_site"), BOLD))
     paper.across(row, 0, LAST)
+
+
+def _settings(paper: Paper, model: Model, text: dict[str, Any]) -> None:
+    _page_head(paper, "Set points, and readings to expect")
     top = _row(
         paper,
         LINE,
@@ -365,7 +372,21 @@ def _checks(paper: Paper, model: Model, text: dict[str, Any]) -> None:
                 Part(first, first, Worked(f"mark_{check.name}"), BOLD),
                 Part(first + 1, first + THIRD - 1, text["short"].get(check.name, check.label), "print_line"),
             ]
-        _row(paper, 10.5, *parts)
+        _row(paper, 12.0, *parts)
+
+
+def _confirmed(paper: Paper, text: dict[str, Any]) -> None:
+    """Write who confirmed what the workbook cannot see."""
+    _title(paper, "Confirmed by a person", text["confirmed"])
+    label = "print_small"
+    _row(
+        paper,
+        LINE,
+        Part(0, 2, "Confirmed by", label),
+        shown("confirm_by", 3, 15, "print_bold"),
+        Part(16, 17, "Date", label),
+        shown("confirm_date", 18, LAST, "print_bold"),
+    )
 
 
 def _cautions(paper: Paper) -> None:

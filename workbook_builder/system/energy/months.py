@@ -413,7 +413,7 @@ chapter.limit(
     at_least="energy_ratio_target",
     unless=(("energy_state", "not run", NOT_JUDGED), ("energy_worst_ratio", "", INCOMPLETE)),
     source=cite("ieee-1562", "1.1…1.2 not critical, 1.3…1.4 critical", FROM_MEMORY),
-    asks=("load1_w", "load1_hours", *(f"{item}_sun" for item, _ in ITEMS)),
+    asks=("load1_w", "load1_hours", "jan_sun"),
     advice=(
         "About ",
         "array_parallel_advised",
