@@ -41,11 +41,11 @@ chapter.constant(
     unit="mm",
     label="No sparks, switches, fuses or controller nearer to the battery than this",
     words="{vicinity_factor} × cube root of the cells of a block × cube root of gassing current and capacity. All strings count as one.",
-    formula="vicinity_factor*(block_cells*gas_current*battery_bank_ah)^(1/3)",
+    formula="vicinity_factor*(block_cells*gas_current*gas_ah)^(1/3)",
     source=VICINITY,
 )
-def ventilation_distance(vicinity_factor: Value, block_cells: Value, gas_current: Value, battery_bank_ah: Value) -> Value:
-    return vicinity_factor * np.cbrt(block_cells) * (gas_current * battery_bank_ah) ** (1 / 3)
+def ventilation_distance(vicinity_factor: Value, block_cells: Value, gas_current: Value, gas_ah: Value) -> Value:
+    return vicinity_factor * np.cbrt(block_cells) * (gas_current * gas_ah) ** (1 / 3)
 
 
 @chapter.quantity(

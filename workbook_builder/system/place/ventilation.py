@@ -91,15 +91,27 @@ def gas_current_grown(gas_current_table: Value, gas_growth_v: Value, gas_v_cell:
 
 
 @chapter.quantity(
+    symbol="C,gas",
+    unit="Ah",
+    label="Capacity of the bank that counts for gas",
+    words="The formulas ask for the ten-hour capacity. The capacity at twenty hours or more is larger, so that the larger of the two is safe.",
+    formula="MAX(battery_bank_ah,battery_c10_ah)",
+    source=AIR,
+)
+def gas_ah(battery_bank_ah: Value, battery_c10_ah: Value) -> Value:
+    return np.maximum(battery_bank_ah, battery_c10_ah)
+
+
+@chapter.quantity(
     symbol="I,all",
     unit="mA/Ah",
     label="Controller's rated current for each ampere-hour",
-    words="Rated current of the controller divided by the capacity of the bank. No more than this can turn into gas.",
-    formula="controller_i_max*milliamperes_per_ampere/battery_bank_ah",
+    words="Rated current of the controller divided by the capacity that counts for gas. No more than this can turn into gas.",
+    formula="controller_i_max*milliamperes_per_ampere/gas_ah",
     source=cite("circuit-laws", "parallel currents add"),
 )
-def gas_current_most(controller_i_max: Value, milliamperes_per_ampere: Value, battery_bank_ah: Value) -> Value:
-    return controller_i_max * milliamperes_per_ampere / battery_bank_ah
+def gas_current_most(controller_i_max: Value, milliamperes_per_ampere: Value, gas_ah: Value) -> Value:
+    return controller_i_max * milliamperes_per_ampere / gas_ah
 
 
 @chapter.quantity(
@@ -118,15 +130,12 @@ def gas_current(gas_current_table: Value, gas_current_grown: Value, gas_current_
     symbol="Q,air",
     unit="m³/h",
     label="Fresh air that the battery needs",
-    words="Air for each ampere-hour × cells in series × gassing current × capacity of the bank. The formula asks for the ten-hour "
-    "capacity; the capacity at twenty hours or more is larger, so taking it as entered is the safe side.",
-    formula="hydrogen_air*battery_cells*gas_current*battery_bank_ah/milliamperes_per_ampere",
+    words="Air for each ampere-hour × cells in series × gassing current × capacity that counts for gas.",
+    formula="hydrogen_air*battery_cells*gas_current*gas_ah/milliamperes_per_ampere",
     source=AIR,
 )
-def ventilation_air(
-    hydrogen_air: Value, battery_cells: Value, gas_current: Value, battery_bank_ah: Value, milliamperes_per_ampere: Value
-) -> Value:
-    return hydrogen_air * battery_cells * gas_current * battery_bank_ah / milliamperes_per_ampere
+def ventilation_air(hydrogen_air: Value, battery_cells: Value, gas_current: Value, gas_ah: Value, milliamperes_per_ampere: Value) -> Value:
+    return hydrogen_air * battery_cells * gas_current * gas_ah / milliamperes_per_ampere
 
 
 @chapter.quantity(
