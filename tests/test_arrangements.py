@@ -129,6 +129,7 @@ DESIGNS: dict[str, dict[str, Any]] = {
     "PWM, setting not entered": battery(24) | {"controller_nominal": None},
     "PWM, highest voltage not entered": battery(24) | {"controller_nominal_max": None},
     "PWM, hardly below its limit": battery(24) | {"controller_v_max": 51},
+    "PWM, nobody knows whether it blocks the battery's current": battery(24) | {"controller_backfeed": None, "string_device": None},
     "PWM, devices not entered": battery(24) | {"devices_v_min": None},
     "PWM, derating not entered": battery(24) | {"controller_t_full": None},
     "MPPT, small, without a short-circuit limit": battery(24) | MPPT | {"controller_i_sc_max": None, "controller_i_max": 25},
@@ -318,7 +319,8 @@ def test_a_place_too_hot_to_work_in_fails_every_arrangement() -> None:
 
 def test_the_designs_reach_every_limit_and_every_verdict() -> None:
     everything = [row for name in DESIGNS for row in rows(name)]
-    assert {row["limited_by"] for row in everything} == {*LIMITS, "nothing"} - set(FURTHER)
+    settled = {row["limited_by"] for row in everything if row["verdict"] != "NOT JUDGED"}
+    assert settled == {*LIMITS, "nothing"} - set(FURTHER)
     assert {row["verdict"] for row in everything} == {"PASS", "NOTE", "NOT JUDGED", "FAIL"}
     assert {row["limited_by"] for row in everything if row["verdict"] == "NOT JUDGED"} == set(OPEN)
 
@@ -567,7 +569,7 @@ def test_the_command_line_says_of_an_incomplete_design_that_the_best_is_not_know
 
 
 # safety checks that rest on the numbers of modules and that the list leaves to the sheet Verdicts, as its text says
-ON_VERDICTS_ONLY = {"check_conductors", "check_battery_fuse", "check_array_protection"}
+ON_VERDICTS_ONLY = {"check_conductors", "check_battery_fuse", "check_array_protection", "check_string_cable"}
 
 
 def test_every_safety_check_that_rests_on_the_numbers_judges_the_list() -> None:

@@ -197,7 +197,8 @@ def test_one_run_that_is_not_entered_leaves_the_cables_not_judged_and_a_thin_one
     assert lonely["runs_entered"] == lonely["runs_known"] == 1
     assert lonely["check_conductors"] == "NOT JUDGED"
     if key != "string":
-        failing = evaluate(alone(profile, key, size=thin, ambient=60, grouped=12), profile)
+        direct = {f"load{row}_supply": "DC" for row in range(1, 13)} if key == "load" else {}
+        failing = evaluate(alone(profile, key, size=thin, ambient=60, grouped=12) | direct, profile)
         assert failing["check_conductors"] == "FAIL"
 
 
@@ -216,7 +217,8 @@ def test_a_hotter_place_never_carries_more_and_a_blank_counts_as_the_hottest(pro
 @pytest.mark.parametrize("profile", CODES)
 def test_without_loads_nobody_is_asked_for_their_run(profile: str) -> None:
     rows = {f"load{row}_{field}": None for row in range(1, 13) for field in ("name", "w", "count", "hours", "days", "supply", "surge")}
-    inputs = one_run(profile, "load", length=None, size=None) | rows | {"inv_idle": None}
+    runs = {f"run_{key}_{what}": None for key in ("load", "inverter") for what in ("length", "size")}
+    inputs = one_run(profile, "array") | rows | runs | {"inv_idle": None}
     values = evaluate({name: value for name, value in inputs.items() if value is not None}, profile)
     assert (values["runs_missing"], values["check_conductors"]) == (0, "PASS")
 

@@ -69,6 +69,7 @@ ROOMY: dict[str, Any] = {
     "battery_t_min": MILD,
     "battery_t_max": MILD,
     "devices_v_min": None,
+    "inverter_v_low": 10.5,
 }
 """Equipment with which no module of the catalogue fails a safety check, so that a refused figure decides."""
 

@@ -117,7 +117,8 @@ def test_entered_cables_lower_the_volts_at_the_controller_as_ohm_says() -> None:
     values = evaluation().all_values(whole_example())
     lost = values["losses_battery_resistance"] * values["day_i_on"]
     assert values["day_v_on"] == pytest.approx(28.5 + 0.2 + lost)
-    at_module = values["day_v_on"] + values["losses_array_resistance"] * values["day_i_on"]
+    outside = values["losses_array_resistance"] + values["strings_resistance"]
+    at_module = values["day_v_on"] + outside * values["day_i_on"]
     assert values["day_v_module"] * 2 + values["cable_r"] * values["day_i_on"] == pytest.approx(at_module)
 
 

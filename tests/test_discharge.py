@@ -48,7 +48,7 @@ def test_runs_of_loads_that_there_are_not_do_not_count() -> None:
     one = NO_LOADS | {"load1_w": 50, "load1_hours": 4}
     for supply, missing, other in (("AC", "load", "inverter"), ("DC", "inverter", "load")):
         values = evaluate(whole_example(**one | {"load1_supply": supply}))
-        assert values["runs_entered"] == 3
+        assert values["runs_entered"] == 4
         assert values["check_conductors"] == values["check_voltage_drop"] == "PASS"
         without = {f"run_{missing}_length": None, f"run_{missing}_size": None}
         assert evaluate(whole_example(**one | without | {"load1_supply": supply}))["verdict"] == values["verdict"]

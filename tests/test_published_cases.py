@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -17,7 +18,7 @@ from workbook_builder.file.building import build
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.profiles import built_in, load_profile
 
-SHOWN, FEW = 12, 6
+SHOWN, FEW = 12, 3
 FAST = [name for name in ENGINES if name != "formulas"]
 
 
@@ -116,12 +117,17 @@ def test_ironcalc_finds_every_name_of_the_file_as_it_is(workbook: Path, profile:
             assert not wrong, f"{len(wrong)} cells: " + "; ".join(wrong[:SHOWN])
 
 
+def shown_in(cell: Any) -> Any:
+    """What a cell shows; the reader gives an empty cell the place to which its link leads."""
+    return None if cell.hyperlink and cell.value == cell.hyperlink.location else cell.value
+
+
 def test_every_profile_builds_and_stores_what_the_reference_computes(profile: str, tmp_path: Path) -> None:
     for inputs in (example(), {}):
         path = tmp_path / f"{profile}-{len(inputs)}.xlsx"
         assert build(inputs, path, profile).verdict == evaluate(inputs, profile)["verdict"]
         stored = openpyxl.load_workbook(path, data_only=True)
-        cells = {place: stored[place.split("!")[0]][place.split("!")[1]].value for place in expected_cells(inputs, profile)}
+        cells = {place: shown_in(stored[place.split("!")[0]][place.split("!")[1]]) for place in expected_cells(inputs, profile)}
         stored.close()
         assert not differences(engine("ironcalc"), cells, inputs, profile)
         assert read_workbook(path).profile == load_profile(profile).key
@@ -139,6 +145,9 @@ def test_the_higher_of_both_methods_is_never_below_either() -> None:
     for t_min in (-55, -40, -33.3, -5.5, 0, 12, 25, 30):
         for beta in (-0.6, -0.31, -0.1):
             values = evaluate(example(voc_method="higher of both", site_t_min=t_min, site_t_max=45, module_beta_voc=beta))
+            if t_min < -40 and beta == -0.1:  # no table to be held against, and a coefficient that cannot be believed
+                assert values["voc_factor"] is None
+                continue
             table = values["voc_factor_table"] or 1.25  # below its end the last row remains the floor
             assert values["voc_factor"] == max(values["voc_factor_coefficient"], table)
 

@@ -56,9 +56,19 @@ def _run(key: str, words: str) -> dict[str, Any]:
     }
 
 
-@chapter.quantity(**_run("array", "array to controller"))
-def day_r_array(losses_array_resistance: Value) -> Value:
-    return np.where(np.isnan(losses_array_resistance), 0, losses_array_resistance)
+@chapter.quantity(
+    symbol="R,array",
+    unit="Ω",
+    label="Resistance of the cables from the modules to the controller",
+    words="String cables and array run; each 0 while it is not entered.",
+    formula='IF(losses_array_resistance="",0,losses_array_resistance)+IF(strings_resistance="",0,strings_resistance)',
+    source=KIRCHHOFF,
+    optional=("losses_array_resistance", "strings_resistance"),
+    waits=("curve_r",),
+)
+def day_r_array(losses_array_resistance: Value, strings_resistance: Value) -> Value:
+    run, strings = (np.where(np.isnan(one), 0, one) for one in (losses_array_resistance, strings_resistance))
+    return run + strings
 
 
 @chapter.quantity(**_run("battery", "controller to battery"))

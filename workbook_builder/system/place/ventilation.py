@@ -94,7 +94,7 @@ def gas_current_grown(gas_current_table: Value, gas_growth_v: Value, gas_v_cell:
     symbol="C,gas",
     unit="Ah",
     label="Capacity of the bank that counts for gas",
-    words="The formulas ask for the ten-hour capacity. The capacity at twenty hours or more is larger, so that the larger of the two is safe.",
+    words="The formulas ask for the ten-hour capacity; the entered one counts where it is larger.",
     formula="MAX(battery_bank_ah,battery_c10_ah)",
     source=AIR,
 )
