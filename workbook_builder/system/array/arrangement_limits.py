@@ -142,14 +142,14 @@ by_parallel = chapter.grid(
 
 @by_parallel.column(
     kind="text",
-    words="string fuses that fail or cannot be judged without the module's maximum series fuse, or a refused duty",
-    optional=("string_fuse", "string_back_over"),
+    words="string fuses that fail or cannot be judged without the module's maximum series fuse, the array's device, or a refused duty",
+    optional=("string_fuse", "string_back_over", "array_protection"),
     formula='IF(OR(string_fuse="FAIL",string_fuse="INCOMPLETE",AND(string_fuse="NOT JUDGED",string_back_over="")),"string fuse",'
-    'IF(duty_current="refused","code duty","nothing"))',
+    'IF(array_protection="FAIL","array device",IF(duty_current="refused","code duty","nothing")))',
 )
-def late_current_fault(string_fuse: Value, string_back_over: Value, duty_current: Value) -> Value:
+def late_current_fault(string_fuse: Value, string_back_over: Value, array_protection: Value, duty_current: Value) -> Value:
     unknown = (string_fuse == NOT_JUDGED) & np.isnan(string_back_over)
-    refused = np.where(duty_current == "refused", "code duty", NONE)
+    refused = np.where(array_protection == FAIL, "array device", np.where(duty_current == "refused", "code duty", NONE))
     return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE) | unknown, "string fuse", refused)
 
 

@@ -39,7 +39,7 @@ BY_SERIES = (
     "cold_charge",
     "mppt_window",
 )
-BY_PARALLEL = ("array_current", "short_circuit", "input_protection", "string_fuse")
+BY_PARALLEL = ("array_current", "short_circuit", "input_protection", "array_protection", "string_fuse")
 BY_BOTH = ("battery_current", "enclosure_current", "utilisation", "mppt_power", "mppt_clipping")
 RULE = own_rule("the checks of the sheet Verdicts, applied to each arrangement")
 NONE = "nothing"

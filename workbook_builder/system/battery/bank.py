@@ -2,6 +2,8 @@
 
 from typing import Any
 
+import numpy as np
+
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import above, at_least, between
 from workbook_builder.language.locations import TEMPLATES
@@ -41,7 +43,7 @@ chapter.choice(
 )
 chapter.choice(
     "battery_block",
-    (2, 3, 6, 12, 24, 36, 48),
+    (2, 3, 4, 6, 8, 12, 24, 36, 48),
     "Nominal voltage of one battery (or cell)",
     "V",
     blank=12.0,
@@ -181,13 +183,37 @@ def battery_v_float_default(battery_chemistry: Value, battery_nominal: Value, no
 
 
 @chapter.quantity(**_row("V,abs", "v_absorb", "Absorption voltage"))
-def battery_v_absorb_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
+def battery_v_absorb_row(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_absorb") * battery_nominal / nominal_unit
 
 
+@chapter.quantity(
+    symbol="V,abs",
+    unit="V",
+    label="Absorption voltage while it is not entered",
+    words="That of the chemistry, or the float voltage where that is higher.",
+    formula="MAX(battery_v_absorb_row,battery_v_float)",
+    source=SET_POINTS,
+)
+def battery_v_absorb_default(battery_v_absorb_row: Value, battery_v_float: Value) -> Value:
+    return np.maximum(battery_v_absorb_row, battery_v_float)
+
+
 @chapter.quantity(**_row("V,high", "v_high", "Highest charge voltage"))
-def battery_v_high_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
+def battery_v_high_row(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
     return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_nominal / nominal_unit
+
+
+@chapter.quantity(
+    symbol="V,high",
+    unit="V",
+    label="Highest charge voltage while it is not entered",
+    words="That of the chemistry, or the absorption voltage where that is higher.",
+    formula="MAX(battery_v_high_row,battery_v_absorb)",
+    source=SET_POINTS,
+)
+def battery_v_high_default(battery_v_high_row: Value, battery_v_absorb: Value) -> Value:
+    return np.maximum(battery_v_high_row, battery_v_absorb)
 
 
 @chapter.quantity(

@@ -58,15 +58,27 @@ def battery_blocks(block_exists: Value, battery_nominal: Value, battery_block: V
 
 
 @chapter.quantity(
+    kind="flag",
+    unit="",
+    label="The compensation is enough for the heat",
+    words="Compensation is used, and a cell's is at least the least of the chemistry: a trace of it helps nothing.",
+    formula="AND(compensated,ROUND(battery_tempco,6)<=ROUND(tempco_least,6))",
+    source=LIMITS,
+)
+def compensated_enough(compensated: Value, battery_tempco: Value, tempco_least: Value) -> Value:
+    return (compensated == 1) & (round_half_away(battery_tempco, 6) <= round_half_away(tempco_least, 6))
+
+
+@chapter.quantity(
     symbol="T,lim",
     unit="°C",
     label="Warmest battery that may be charged",
     words="The chemistry's, with compensation or without.",
-    formula="IF(compensated,hot_hard,hot_plain)",
+    formula="IF(compensated_enough,hot_hard,hot_plain)",
     source=LIMITS,
 )
-def hot_most(compensated: Value, hot_hard: Value, hot_plain: Value) -> Value:
-    return np.where(compensated == 1, hot_hard, hot_plain)
+def hot_most(compensated_enough: Value, hot_hard: Value, hot_plain: Value) -> Value:
+    return np.where(compensated_enough == 1, hot_hard, hot_plain)
 
 
 chapter.limit(

@@ -104,39 +104,44 @@ def equalization_said(battery_equalize: Value, battery_v_max: Value) -> Value:
 @chapter.quantity(
     kind="text",
     unit="",
-    label="Whether a sealed battery is equalized",
-    words="A sealed battery is, if its highest charge voltage is above the usual absorption voltage.",
-    formula='IF(battery_sealed<>"sealed","not sealed",IF(ROUND(battery_v_high,6)<=ROUND(absorb_highest,6),"no","yes"))',
+    label="Whether a battery is equalized that need not be",
+    words="Sealed or other: the highest charge voltage is above the usual absorption voltage, of a sealed battery or another. Usual or "
+    "none: it is not.",
+    formula='IF(battery_sealed="sealed",IF(ROUND(battery_v_high,6)<=ROUND(absorb_highest,6),"usual","sealed"),'
+    'IF(ROUND(battery_v_high,6)<=ROUND(absorb_highest,6),"none","other"))',
     source=SEALED,
 )
 def equalization_used(battery_sealed: Value, battery_v_high: Value, absorb_highest: Value) -> Value:
     usual = round_half_away(battery_v_high, 6) <= round_half_away(absorb_highest, 6)
-    return np.where(battery_sealed != "sealed", "not sealed", np.where(usual, "no", "yes"))
+    sealed = np.where(usual, "usual", "sealed")
+    return np.where(battery_sealed == "sealed", sealed, np.where(usual, "none", "other"))
 
 
 @chapter.check(
     name="equalization",
     safety=True,
     match=True,
-    label="Equalization of a sealed battery",
-    words="Highest charge voltage of AGM and gel, not above the usual absorption voltage, unless the maker allows equalization.",
+    label="Equalization only where the maker allows it",
+    words="Highest charge voltage of AGM and gel, not above the usual absorption voltage, unless the maker allows equalization. Where the "
+    "maker forbids equalization, the same holds for any chemistry.",
     value="battery_v_high",
     at_most="absorb_highest",
-    formula='IF(equalization_used="not sealed","N/A",IF(equalization_used="no","PASS",'
-    'IF(equalization_said="no","FAIL",IF(equalization_said="yes","PASS","NOT JUDGED"))))',
+    formula='IF(equalization_used="usual","PASS",IF(equalization_used="none","N/A",IF(equalization_said="no","FAIL",'
+    'IF(equalization_used="other","N/A",IF(equalization_said="yes","PASS","NOT JUDGED")))))',
     source=SEALED,
     asks=("battery_equalize", "battery_v_max"),
     sentences={
         PASS: "The battery is not equalized, or its maker allows the highest charge voltage.",
-        FAIL: "A sealed battery is charged above its absorption voltage, and its maker does not allow equalization. The battery vents "
+        FAIL: "The battery is charged above its usual absorption voltage, and its maker does not allow equalization. The battery vents "
         "and dries out. Lower the highest charge voltage to the usual absorption voltage.",
         NOT_JUDGED: "A sealed battery is charged above the usual absorption voltage. Nobody has said that its maker allows this.",
-        NOT_APPLICABLE: "The battery is not a sealed lead-acid one.",
+        NOT_APPLICABLE: "The battery is not a sealed lead-acid one, and no maker's word against equalization is entered.",
     },
 )
 def equalization(equalization_used: Value, equalization_said: Value) -> Value:
-    raised = np.where(equalization_said == "no", FAIL, where_pass(equalization_said == "yes", NOT_JUDGED))
-    return np.where(equalization_used == "not sealed", NOT_APPLICABLE, np.where(equalization_used == "no", PASS, raised))
+    sealed = where_pass(equalization_said == "yes", NOT_JUDGED)
+    raised = np.where(equalization_said == "no", FAIL, np.where(equalization_used == "other", NOT_APPLICABLE, sealed))
+    return np.where(equalization_used == "usual", PASS, np.where(equalization_used == "none", NOT_APPLICABLE, raised))
 
 
 @chapter.check(

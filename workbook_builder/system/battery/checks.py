@@ -22,8 +22,8 @@ chapter.limit(
     source=CHEMISTRY,
     sentences={
         PASS: "The bank takes the highest charge current.",
-        FAIL: "The array and controller can push more current into the bank than it takes: it overheats. More battery, fewer "
-        "strings of modules, or a smaller current set on the controller.",
+        FAIL: "Array and controller drive more current into the bank than the bank takes. The battery overheats. Choose a bank that takes "
+        "more current, or fewer strings of modules. An MPPT controller can also be set to a smaller current; a PWM controller cannot.",
     },
 )
 
@@ -185,7 +185,12 @@ chapter.limit(
     unless=(("loads_state", "not run", NOT_JUDGED), ("battery_ah_needed", "", INCOMPLETE)),
     source=IEEE,
     asks=("load1_w", "load1_hours"),
-    advice=("At least ", "battery_parallel_needed", " such strings in parallel would do."),
+    advice=(
+        "At least ",
+        "battery_parallel_advised",
+        " such strings in parallel would do. Then judge ventilation and the battery fuse again.",
+        "No number of such strings that is sound would do: choose larger batteries.",
+    ),
     sentences={
         PASS: "The bank carries the loads through the days without sun.",
         NOTE: "The bank is too small for these loads and days without sun: more capacity, smaller loads, or fewer days.",

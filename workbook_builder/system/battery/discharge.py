@@ -55,12 +55,12 @@ chapter.number(
     symbol="I,dis",
     unit="A",
     label="Largest continuous discharge current, usual for the chemistry",
-    words="Largest discharge rate times the capacity of the bank.",
-    formula="INDEX(discharge_discharge_max,MATCH(battery_chemistry,discharge_chemistry,0))*battery_bank_ah",
+    words="Largest discharge rate times the capacity of the bank at {rate_long} hours or less.",
+    formula="INDEX(discharge_discharge_max,MATCH(battery_chemistry,discharge_chemistry,0))*battery_rate_ah",
     source=RATES,
 )
-def battery_i_discharge_default(battery_chemistry: Value, battery_bank_ah: Value, *, discharge: Table) -> Value:
-    return discharge.exact(battery_chemistry, "chemistry", "discharge_max") * battery_bank_ah
+def battery_i_discharge_default(battery_chemistry: Value, battery_rate_ah: Value, *, discharge: Table) -> Value:
+    return discharge.exact(battery_chemistry, "chemistry", "discharge_max") * battery_rate_ah
 
 
 @chapter.quantity(

@@ -13,7 +13,7 @@ GAS = cite("iec-62485-2", "capacity", FROM_MEMORY)
 
 chapter.choice(
     "battery_hour_rate",
-    (5, 10, 20, 100),
+    (5, 8, 10, 20, 24, 72, 100, 120),
     "Hour rate of that capacity",
     "h",
     blank=20.0,

@@ -296,6 +296,21 @@ def battery_parallel_needed(battery_ah_needed: Value, battery_capacity: Value, c
     return np.ceil(round_half_away(battery_ah_needed / (battery_capacity * capacity_share), 9))
 
 
+chapter.constant("parallel_highest", 20, "", "Most battery strings that can be entered", "", own_rule("more is a mistake"))
+
+
+@chapter.quantity(
+    symbol="n,adv",
+    unit="",
+    label="Battery strings in parallel to propose",
+    words="Those that the loads need; empty where more than {parallel_highest} would be needed.",
+    formula='IF(battery_parallel_needed<=parallel_highest,battery_parallel_needed,"")',
+    source=IEEE,
+)
+def battery_parallel_advised(battery_parallel_needed: Value, parallel_highest: Value) -> Value:
+    return np.where(battery_parallel_needed <= parallel_highest, battery_parallel_needed, np.nan)
+
+
 @chapter.quantity(
     symbol="I,chg",
     unit="A",

@@ -269,12 +269,15 @@ def mppt_i_out(array_pmp: Value, controller_efficiency: Value, whole_percent: Va
     symbol="I,MPPT,low",
     unit="A",
     label="Highest MPPT output current: empty battery, STC",
-    words="The same at the load disconnect voltage: the lower the battery, the higher the current.",
-    formula="array_pmp*controller_efficiency/whole_percent/battery_v_low",
+    words="With the light on the rear, at the load disconnect voltage: the lower the battery, the higher the current.",
+    formula="array_pmp*(1+module_bifacial_gain/whole_percent)*controller_efficiency/whole_percent/battery_v_low",
     source=cite("circuit-laws", "conservation of energy"),
 )
-def mppt_i_out_low(array_pmp: Value, controller_efficiency: Value, whole_percent: Value, battery_v_low: Value) -> Value:
-    return array_pmp * controller_efficiency / whole_percent / battery_v_low
+def mppt_i_out_low(
+    array_pmp: Value, module_bifacial_gain: Value, whole_percent: Value, controller_efficiency: Value, battery_v_low: Value
+) -> Value:
+    both_sides = array_pmp * (1 + module_bifacial_gain / whole_percent)
+    return both_sides * controller_efficiency / whole_percent / battery_v_low
 
 
 @chapter.quantity(

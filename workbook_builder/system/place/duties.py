@@ -167,7 +167,7 @@ def applies(reached: Value, here: Value) -> Value:
     words="confirmed, refused, open, or not asked here",
     named=True,
     optional=("answer",),
-    formula='IF(applies="no","not asked",IF(answer="yes","confirmed",IF(AND(applies="yes",answer="no"),"refused","open")))',
+    formula='IF(applies="no","not asked",IF(answer="yes","confirmed",IF(applies&answer="yesno","refused","open")))',
 )
 def state(applies: Value, answer: Value) -> Value:
     unsettled = np.where((applies == "yes") & (answer == "no"), "refused", "open")
