@@ -96,8 +96,8 @@ for _key, _words, _drop, _, _ in RUNS:
         30,
         f"Current-carrying conductors together, {_words}",
         whole=True,
-        blank=2,
-        blank_source=own_rule("one circuit by itself"),
+        blank="=strings_grouped" if _key == "string" else 2,
+        blank_source=own_rule("all strings together" if _key == "string" else "one circuit by itself"),
         where="in the same conduit or bundle",
     )
     chapter.number(
@@ -141,6 +141,21 @@ for _key, _words, _drop, _, _ in RUNS:
 )
 def insulation_default(*, insulations: Table) -> Value:
     return insulations.column("name").values[0]
+
+
+chapter.constant("conductors_of_a_string", 2, "", "Conductors of a string", "", cite("circuit-laws", "out and back"))
+chapter.constant("conductors_most", 30, "", "Most conductors together that are read", "", own_rule("the end of the table"))
+
+
+@chapter.quantity(
+    unit="",
+    label="Conductors of the strings together, while nothing is entered",
+    words="Two for each string, at most {conductors_most}.",
+    formula="MIN(conductors_most,conductors_of_a_string*array_parallel)",
+    source=own_rule("all strings in one bundle, until the place is known"),
+)
+def strings_grouped(conductors_most: Value, conductors_of_a_string: Value, array_parallel: Value) -> Value:
+    return np.minimum(conductors_most, conductors_of_a_string * array_parallel)
 
 
 chapter.constant("roof_adder", 33, "K", "Air around cables on a roof in the sun, above the warmest air", "", "roof_heat")

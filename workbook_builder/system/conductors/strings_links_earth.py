@@ -56,12 +56,24 @@ def earth_live(
 
 
 @chapter.quantity(
+    symbol="In,max",
+    unit="A",
+    label="Largest device that sizes the earth conductor",
+    words="Of array, battery, inverter and direct loads.",
+    formula="MAX(earth_device,battery_fuse_judged,inverter_fuse,load_fuse)",
+    source="earth_conductors",
+    optional=("inverter_fuse", "load_fuse"),
+)
+def earth_device_most(earth_device: Value, battery_fuse_judged: Value, inverter_fuse: Value, load_fuse: Value) -> Value:
+    return larger(np.maximum(earth_device, battery_fuse_judged), larger(inverter_fuse, load_fuse))
+
+
+@chapter.quantity(
     symbol="",
     unit="",
     label="What the earth conductor goes by, as a number",
-    words="Amperes of the larger device of array and battery, or square millimetres of the live conductor, as the profile says.",
-    formula='IF(code_earth_by_area=1,IF(earth_live="","",earth_live/one_square_millimetre),'
-    "MAX(earth_device,battery_fuse_judged)/one_ampere)",
+    words="Amperes of the largest device of array, battery, inverter and loads, or square millimetres of the live conductor, by profile.",
+    formula='IF(code_earth_by_area=1,IF(earth_live="","",earth_live/one_square_millimetre),earth_device_most/one_ampere)',
     source="code_earth_by_area",
     optional=("earth_live",),
 )
@@ -69,11 +81,10 @@ def earth_measure(
     code_earth_by_area: Value,
     earth_live: Value,
     one_square_millimetre: Value,
-    earth_device: Value,
-    battery_fuse_judged: Value,
+    earth_device_most: Value,
     one_ampere: Value,
 ) -> Value:
-    by_device = np.maximum(earth_device, battery_fuse_judged) / one_ampere
+    by_device = earth_device_most / one_ampere
     return np.where(code_earth_by_area == 1, earth_live / one_square_millimetre, by_device)
 
 
@@ -134,13 +145,13 @@ def battery_links(battery_parallel: Value, battery_series: Value) -> Value:
     symbol="A,link",
     unit="mm²",
     label="Cross-section of these links",
-    words="As the battery's run, or the run to the loads if thicker.",
-    formula="MAX(runs_battery_area,runs_load_area)",
+    words="As the thickest run at the bank: the battery's, that to the direct loads or that to the inverter.",
+    formula="MAX(runs_battery_area,runs_load_area,runs_inverter_area)",
     source=common_practice("all of the bank's current may pass them"),
-    optional=("runs_load_area",),
+    optional=("runs_load_area", "runs_inverter_area"),
 )
-def link_area(runs_battery_area: Value, runs_load_area: Value) -> Value:
-    return larger(runs_battery_area, runs_load_area)
+def link_area(runs_battery_area: Value, runs_load_area: Value, runs_inverter_area: Value) -> Value:
+    return larger(runs_battery_area, larger(runs_load_area, runs_inverter_area))
 
 
 @chapter.quantity(

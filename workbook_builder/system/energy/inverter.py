@@ -82,13 +82,14 @@ def inv_idle_default(inverter_w_least: Value, inverter_power: Value, idle_least:
     kind="text",
     unit="",
     label="Whether an inverter is needed",
-    words="Loads are entered, and one of them is AC.",
-    formula='IF(loads_state<>"run",loads_state,IF(inverter_w_least="","unfinished",IF(ROUND(inverter_w_least,6)>0,"run","not run")))',
+    words="Loads are entered, and one of them is AC, or an inverter is entered.",
+    formula='IF(loads_state<>"run",loads_state,IF(inverter_w_least="","unfinished",'
+    'IF(OR(ROUND(inverter_w_least,6)>0,inverter_power<>""),"run","not run")))',
     source=own_rule("optional part"),
-    optional=("inverter_w_least",),
+    optional=("inverter_w_least", "inverter_power"),
 )
-def inverter_state(loads_state: Value, inverter_w_least: Value) -> Value:
-    needed = np.where(round_half_away(inverter_w_least, 6) > 0, "run", "not run")
+def inverter_state(loads_state: Value, inverter_w_least: Value, inverter_power: Value) -> Value:
+    needed = np.where((round_half_away(inverter_w_least, 6) > 0) | ~np.isnan(inverter_power), "run", "not run")
     return np.where(loads_state != "run", loads_state, np.where(np.isnan(inverter_w_least), "unfinished", needed))
 
 

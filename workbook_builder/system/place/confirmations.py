@@ -112,17 +112,39 @@ def asked(if_no: str) -> tuple[str, ...]:
     return tuple(f"confirm_{key}" for (key, _, _), word in words if word == if_no)
 
 
+WHO = own_rule("a confirmation says who confirms, and when")
+
+
+def lowered(text: Value) -> Value:
+    """Return texts in small letters: spreadsheets compare them without regard to case."""
+    return np.char.lower(np.asarray(text, dtype=str))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the confirmations have a name",
+    words="An answer that names nobody does not count.",
+    formula='IF(OR(confirm_by="",confirm_by="not known",confirm_by="nobody",confirm_by="?",confirm_by="-"),"nobody","somebody")',
+    source=WHO,
+    optional=("confirm_by",),
+)
+def confirmed_who(confirm_by: Value) -> Value:
+    return np.where(np.isin(lowered(confirm_by), ("", "not known", "nobody", "?", "-")), "nobody", "somebody")
+
+
 @chapter.quantity(
     kind="text",
     unit="",
     label="Whether a person answers for the confirmations",
     words="A name and a date are entered.",
-    formula='IF(OR(confirm_by="",confirm_date=""),"nobody","somebody")',
-    source=own_rule("a confirmation says who confirms, and when"),
-    optional=("confirm_by", "confirm_date"),
+    formula='IF(OR(confirmed_who="nobody",confirm_date="",confirm_date="not known",confirm_date="?",confirm_date="-"),"nobody","somebody")',
+    source=WHO,
+    optional=("confirm_date",),
 )
-def confirmed_named(confirm_by: Value, confirm_date: Value) -> Value:
-    return np.where((confirm_by == "") | (confirm_date == ""), "nobody", "somebody")
+def confirmed_named(confirmed_who: Value, confirm_date: Value) -> Value:
+    undated = np.isin(lowered(confirm_date), ("", "not known", "?", "-"))
+    return np.where((confirmed_who == "nobody") | undated, "nobody", "somebody")
 
 
 @chapter.check(

@@ -15,7 +15,15 @@ chapter = Part("protection", continues=True)
 UPPER = cite("battery-short-circuit", "12 V blocks and cells of low resistance, charged and warm", FROM_MEMORY)
 SHEET = "fuse data sheet, for direct current"
 
-chapter.number("battery_fuse_v_rated", "V", 10, 1500, "Rated d.c. voltage of the battery fuse", blank=OPTIONAL, where=SHEET)
+chapter.number(
+    "battery_fuse_v_rated",
+    "V",
+    10,
+    1500,
+    "Rated d.c. voltage of the battery fuse",
+    blank=OPTIONAL,
+    where=f"{SHEET}; the lowest of all fuses at the battery",
+)
 chapter.number(
     "battery_fuse_breaking",
     "kA",
@@ -23,7 +31,7 @@ chapter.number(
     200,
     "Breaking capacity of the battery fuse, direct current",
     blank=OPTIONAL,
-    where=SHEET,
+    where=f"{SHEET}; the lowest of all fuses at the battery",
 )
 chapter.number(
     "battery_short_maker",
@@ -66,24 +74,36 @@ def battery_short_upper(battery_chemistry: Value, *, short_circuit: Table) -> Va
     return short_circuit.exact(battery_chemistry, "chemistry", "per_ah")
 
 
+chapter.constant(
+    "short_least", 0.1, "", "Least share of the estimate that a maker's short-circuit current counts as", "", own_rule("less is a slip")
+)
+
+
+@chapter.quantity(
+    symbol="Isc,est",
+    unit="kA",
+    label="Short-circuit current of the bank, upper estimate",
+    words="The upper figure of the chemistry times the bank's capacity.",
+    formula="battery_short_upper*battery_bank_ah/amperes_per_kiloampere",
+    source=own_rule("plain product"),
+)
+def battery_short_estimate(battery_short_upper: Value, battery_bank_ah: Value, amperes_per_kiloampere: Value) -> Value:
+    return battery_short_upper * battery_bank_ah / amperes_per_kiloampere
+
+
 @chapter.quantity(
     symbol="Isc,bat",
     unit="kA",
     label="Short-circuit current of the bank",
-    words="The maker's figure of one string times the strings, or else the upper estimate of the chemistry times the bank's capacity.",
-    formula='IF(battery_short_maker="",battery_short_upper*battery_bank_ah/amperes_per_kiloampere,battery_short_maker*battery_parallel)',
+    words="The maker's figure of one string times the strings, or else the upper estimate of the chemistry times the bank's capacity. The "
+    "maker's figure counts as at least a tenth of the estimate: less is a slip.",
+    formula='IF(battery_short_maker="",battery_short_estimate,MAX(battery_short_maker*battery_parallel,battery_short_estimate*short_least))',
     source=own_rule("the maker's figure before an estimate"),
     optional=("battery_short_maker",),
 )
-def battery_short_ka(
-    battery_short_maker: Value,
-    battery_short_upper: Value,
-    battery_bank_ah: Value,
-    amperes_per_kiloampere: Value,
-    battery_parallel: Value,
-) -> Value:
-    estimate = battery_short_upper * battery_bank_ah / amperes_per_kiloampere
-    return np.where(np.isnan(battery_short_maker), estimate, battery_short_maker * battery_parallel)
+def battery_short_ka(battery_short_maker: Value, battery_short_estimate: Value, battery_parallel: Value, short_least: Value) -> Value:
+    stated = np.maximum(battery_short_maker * battery_parallel, battery_short_estimate * short_least)
+    return np.where(np.isnan(battery_short_maker), battery_short_estimate, stated)
 
 
 @chapter.quantity(

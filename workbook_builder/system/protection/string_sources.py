@@ -30,7 +30,7 @@ chapter.choice(
     DEVICES,
     "Overcurrent protective device of each string",
     blank=OPTIONAL,
-    where="your design; with one string the device on the PV input counts as well; blank: not known",
+    where="your design; with one string a device between its modules and the controller; blank: not known",
 )
 chapter.number(
     "string_fuse_rating",
