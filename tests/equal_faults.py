@@ -60,7 +60,10 @@ def _rounded_whole(mutant: Mutant) -> bool:
     function, arguments = call_of(mutant.pieces, mutant.position)
     if function != "ROUND" or (mutant.piece.text, mutant.other) not in WHOLE_DIGITS or mutant.position != arguments[-1][0]:
         return False
-    return _whole(values_of(mutant, mutant.pieces[slice(*arguments[0])]), reached(mutant))
+    values = values_of(mutant, mutant.pieces[slice(*arguments[0])])
+    where = reached(mutant)
+    known = values is not None and values.dtype.kind in "fiu" and bool(np.any(where & ~np.isnan(values)))
+    return _whole(values, where if known else True)
 
 
 def _whole(values: Any, where: Any) -> bool:
@@ -193,6 +196,13 @@ def _nothing_by_anything(mutant: Mutant) -> bool:
     return times is not None and bool(times.size) and bool(np.all(times == 0))
 
 
+def _nothing_added(mutant: Mutant) -> bool:
+    """A constant that is 0 only brings its unit: added or taken away is the same."""
+    after = mutant.pieces[mutant.position + 1 : mutant.position + 2] if mutant.piece.text in ("+", "-") else ()
+    constants = {one.name: one.value for one in model(PROFILE).constants}
+    return bool(after) and constants.get(after[0].text) == 0
+
+
 def _nothing_from_nothing(mutant: Mutant) -> bool:
     """The question of IF(a="","",b), where b rests on a and is nothing without it."""
     function, arguments = call_of(mutant.pieces, mutant.position)
@@ -240,6 +250,10 @@ KINDS: dict[str, Kind] = {
     "divisor": Kind("no accepted entry makes nothing, or next to nothing, of what is divided by", _divisor),
     "not one": Kind("anything but 1 is no", _not_one),
     "nothing from nothing": Kind("what is made of an entry is nothing without it, whether that is asked or not", _nothing_from_nothing),
+    "nothing added": Kind("a constant that is 0, for the rows to which it does not apply, adds nothing", _nothing_added),
+    "always there": Kind(
+        "the power of loads that are entered is always known; asked for safety", _never_the_case(r'^(inverter_w_least|load_w_dc)==""$')
+    ),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
 }
 

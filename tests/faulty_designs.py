@@ -41,7 +41,7 @@ def further() -> Iterator[dict[str, Any]]:
 @cache
 def special() -> dict[str, dict[str, Any]]:
     """Designs for single formulas, named after what they reach."""
-    return {**_of_loads(), **_of_months(), **_of_the_roof(), **_of_parts(), **_at_exact_limits()}
+    return {**_of_loads(), **_of_months(), **_of_the_roof(), **_of_parts(), **_of_rules(), **_at_exact_limits()}
 
 
 def _of_loads() -> dict[str, dict[str, Any]]:
@@ -211,6 +211,50 @@ def _of_the_battery() -> dict[str, dict[str, Any]]:
     }
 
 
+def _of_rules() -> dict[str, dict[str, Any]]:
+    """What rules of protection, place, discharge and arrangements rest on."""
+    loads = [name for item, _ in table("loads").items for name in table("loads").inputs(item)]
+    one = dict.fromkeys(loads) | {"load1_w": 5, "load1_count": 1, "load1_hours": 5}
+    lithium = {"battery_chemistry": "LiFePO4", "controller_tempcomp": "no"}
+    table_alone = {"voc_method": "table"}
+    small = {"module_isc": 3.2, "module_imp": 3, "module_pmp": None, "array_parallel": 2}  # 8 A by the code
+    warm = {"site_t_min": 25, "module_vmp": 12, "module_pmp": None}  # open-circuit voltages are not raised
+    return {
+        "limits of a management refused": whole_example(**lithium, confirm_management="no"),
+        "limits of a management not known": whole_example(**lithium, confirm_management=None),
+        "a month without any load": whole_example(controller_i_own=0, inv_idle=0, inv_hours=0, feb_load=0),
+        "one DC load that starts hard": whole_example(**one | {"load1_supply": "DC", "load1_w": 60, "load1_surge": 8}),
+        "DC loads that start hard, one at a time": whole_example(load_diversity=10, load1_supply="DC", load1_surge=10),
+        "an inverter for too low a voltage": whole_example(inverter_v_high=30.9),
+        "half a run": whole_example(run_load_size=None),
+        "one safety question open": whole_example(confirm_earthing=None),
+        "a small AC load without an inverter": whole_example(**one | {"load1_w": 0.6, "load1_supply": "AC", "inverter_power": None}),
+        "a cable too thin for its device": whole_example(run_array_size="12 AWG", controller_ocp=60),
+        "hardly colder than a row": whole_example(**table_alone, site_t_min=-10.00004),
+        "a little colder than a row": whole_example(**table_alone, site_t_min=-10.0004),
+        "hardly colder than the table": whole_example(**table_alone, site_t_min=-40.00004),
+        "a little colder than the table": whole_example(**table_alone, site_t_min=-40.0004),
+        "no arrangement judged": whole_example(devices_v_min=None),
+        "a cold battery with strong compensation": whole_example(
+            battery_t_min=-5,
+            battery_t_max=25,
+            battery_tempco=-6,
+            site_t_max=0,
+            battery_v_absorb=30.5,
+            battery_v_high=31,
+            module_vmp=16.2,
+            module_pmp=None,
+        ),
+        "a refused duty, just at its current": whole_example(**small, array_series=1, confirm_ground_fault="no"),
+        "a refused duty, just at its voltage": whole_example(**warm, module_voc=15, array_series=2, confirm_live_parts="no"),
+        "a duty open, just at its current": whole_example(**small, array_series=1, confirm_ground_fault=None),
+        "a device just at the multiple": whole_example(
+            module_isc=0.4, module_imp=0.37, module_pmp=None, array_parallel=1, controller_ocp=400
+        ),
+        "a shared box not known": whole_example(battery_place="box or cabinet", enclosure_shared=None),
+    }
+
+
 def _without_rows(*rows: int) -> dict[str, Any]:
     return {f"load{row}_{field}": None for row in rows for field, _ in table("loads").fields}
 
@@ -240,5 +284,6 @@ def of_another_code() -> Iterator[dict[str, Any]]:
     """Designs under the profile whose tables end elsewhere, and which takes the earth conductor from the live ones."""
     whole = example(**cables(OTHER_PROFILE))
     strong = {key: value for key, value in whole.items() if not key.startswith("run_load_")} | {"load1_w": 300, "load1_count": 50}
-    yield from (whole, strong, strong | {"load1_supply": "AC"})
+    bare = {key: value for key, value in whole.items() if not key.startswith("run_")}
+    yield from (whole, strong, strong | {"load1_supply": "AC"}, bare)
     yield from designs(OTHER_PROFILE, 0, OTHERS)

@@ -279,12 +279,12 @@ class Change(NamedTuple):
 def changes_of(chosen: Model) -> list[Change]:
     """Every change that may happen to a design; together a little more than one in each, by 200 numbers, 60 ties, 60 choices."""
     known = edges(chosen)
-    found = [Change(f"edge {name}", 1 / 540, _one_of(name, numbers)) for name, numbers in known.items()]
-    found += [Change(f"tie {name} {other} {factor}", 1 / 116, _equal(name, other, factor)) for name, other, factor in ties(chosen)]
+    found = [Change(f"edge {name}", 1 / 720, _one_of(name, numbers)) for name, numbers in known.items()]
+    found += [Change(f"tie {name} {other} {factor}", 1 / 155, _equal(name, other, factor)) for name, other, factor in ties(chosen)]
     for entry in chosen.inputs:
-        found.append(Change(f"junk {entry.name}", 1 / 1630, _one_of(entry.name, list(junk_for(entry).values()))))
+        found.append(Change(f"junk {entry.name}", 1 / 2180, _one_of(entry.name, list(junk_for(entry).values()))))
         if entry.kind == "choice":
-            found.append(Change(f"spelling {entry.name}", 1 / 330, _one_of(entry.name, [*entry.options, *spellings(entry)])))
+            found.append(Change(f"spelling {entry.name}", 1 / 440, _one_of(entry.name, [*entry.options, *spellings(entry)])))
     return found
 
 

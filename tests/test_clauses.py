@@ -47,7 +47,7 @@ SEEN = {
 }
 SEEN["nec-2020"] |= {f"duty_{key}" for key in DUTY_KEYS}
 # the table of the first was seen, and article 480
-SEEN["nec-2023"] = {"cold_voltage", "duty_battery_disconnect", "duty_battery_emergency"}
+SEEN["nec-2023"] = {"cold_voltage", "duty_battery_emergency"}
 
 
 def family_of(profile: str) -> str:

@@ -120,13 +120,6 @@ def test_the_emergency_disconnect_is_asked_at_dwellings(profile: str, place: str
 
 
 @pytest.mark.parametrize("profile", PROFILES)
-@pytest.mark.parametrize("nominal", [12, 24, 36, 48])
-def test_no_battery_of_this_workbook_reaches_the_sixty_volts_of_its_disconnect(profile: str, nominal: int) -> None:
-    values = evaluate(example(battery_nominal=nominal, controller_nominal=nominal, confirm_battery_disconnect="no"), profile)
-    assert values["check_duty_battery_disconnect"] == "N/A"
-
-
-@pytest.mark.parametrize("profile", PROFILES)
 def test_what_is_open_is_asked_for_by_its_name_and_what_does_not_apply_is_not(profile: str) -> None:
     blank = {f"confirm_{key}": None for key in DUTY_KEYS}
     values = evaluation(profile).all_values(example(**blank))

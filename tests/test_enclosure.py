@@ -142,7 +142,7 @@ def test_the_example_passes_and_what_is_left_blank_is_said_to_be_not_judged(prof
     whole = evaluate(example(), profile)
     assert {name: whole[f"check_{name}"] for name in CHECKS} == dict.fromkeys(CHECKS, "PASS") | {"management": "N/A"}
     blank = evaluate(without(*OPTIONAL), profile)
-    unjudged = dict.fromkeys(CHECKS, "NOT JUDGED") | {"management": "N/A", "load_output": "N/A"}
+    unjudged = dict.fromkeys(CHECKS, "NOT JUDGED") | {"management": "N/A"}
     assert {name: blank[f"check_{name}"] for name in CHECKS} == unjudged
 
 

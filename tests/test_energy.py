@@ -272,14 +272,17 @@ def systems(profile: str, count: int) -> list[dict[str, Any]]:
             if random.random() < 0.6:
                 design |= {f"load{row}_w": round(random.uniform(1, 300), 1), f"load{row}_hours": round(random.uniform(0.2, 12), 2)}
                 design |= {f"load{row}_supply": random.choice(["AC", "DC"]), f"load{row}_count": int(random.integers(1, 9))}
-        for key in ("array", "battery", "load"):
-            if random.random() < 0.9:
+        for key in ("string", "array", "battery", "load", "inverter"):
+            if random.random() < 0.9 or number % 4 == 1:
                 design |= {
                     f"run_{key}_length": round(random.uniform(0.3, 40), 1),
                     f"run_{key}_grouped": int(random.integers(1, 15)),
                     f"run_{key}_ambient": float(random.choice([20, 30, 30.1, 38, 45, 52, 60, 66, 80])),
                 }
                 design |= {f"run_{key}_{part}": str(random.choice(options[f"run_{key}_{part}"])) for part in ("size", "insulation")}
+            if number % 4 == 1:  # short and thick
+                design |= {f"run_{key}_size": str(options[f"run_{key}_size"][-1]), f"run_{key}_length": 0.3}
+                design |= {f"run_{key}_grouped": 2, f"run_{key}_ambient": 20.0}
         for month in MONTHS:
             design |= {f"{month}_sun": round(random.uniform(0, 8), 2), f"{month}_air": round(random.uniform(-15, 35), 1)}
             design |= {f"{month}_load": float(random.choice([0, 50, 100, 130]))}

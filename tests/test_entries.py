@@ -175,6 +175,7 @@ ENOUGH = 500  # values to compare
 
 def alike(element: Any, single: Any) -> bool:
     """Whether an element of an array is the single value; its truth values are 1 or 0, so that NaN can stand for nothing."""
+    element = bool(element) if isinstance(element, np.bool_) else element
     return same(element, float(single) if isinstance(single, bool) and not isinstance(element, bool) else single)
 
 

@@ -39,6 +39,8 @@ FEW = 120
 KEPT = 0.99  # of the entries of a design that is nearly the example
 PASSES = ("PASS", "PASS WITH NOTES")
 WORSE = ("FAIL", "INCOMPLETE", "PASS WITH NOTES", "PASS")  # a later one is a better verdict
+# Rules of the house by which a blank does not leave a check unjudged.
+BY_RULE = {"check_short_circuit": "only an MPPT controller whose array exceeds its rated output current needs the limit"}
 # Where checks apply that do not apply to the example; a check that the first test never sees unjudged needs one here.
 OTHERWISE: tuple[dict[str, Any], ...] = (
     {},
@@ -252,7 +254,7 @@ def answers(entry: Input) -> list[Any]:
 def silence_passes(profile: str, check: Check, names: Sequence[str]) -> list[dict[str, Any]]:
     """Answers that would not pass, where the check passes without any answer, or says that it does not apply."""
     base = without(profile, *names)
-    if evaluation(profile).values_behind([check.name], base)[check.name] not in ("PASS", "N/A"):
+    if check.name in BY_RULE or evaluation(profile).values_behind([check.name], base)[check.name] not in ("PASS", "N/A"):
         return []
     asked = [entry for entry in model(profile).inputs if entry.name in names]
     found = []
@@ -260,7 +262,7 @@ def silence_passes(profile: str, check: Check, names: Sequence[str]) -> list[dic
         answer = {entry.name: one for entry, one in zip(asked, typed, strict=True)}
         values = evaluation(profile).values_behind([check.name, *(f"status_{name}" for name in answer)], base | answer)
         accepted = all(values[f"status_{name}"] == ENTERED for name in answer)
-        if accepted and values[check.name] not in ("PASS", "N/A"):
+        if accepted and values[check.name] in ("FAIL", "NOTE", "NOT JUDGED"):
             found.append(answer)
     return found
 

@@ -64,11 +64,13 @@ class Worsening:
 
 # a longer string, or modules of a higher voltage, can charge a battery that a shorter one cannot
 CHARGES = ("check_can_charge",)
-# a device that is too large for a code's multiple of a small current is not for a larger one
-WINDOWS = ("check_array_protection",)
+# a device that is too large for a code's multiple of a small current is not for a larger one; and more strings ask for fuses, which
+# protect the cables of the strings as well
+WINDOWS = ("check_array_protection", "check_string_fuse", "check_string_cable")
 WORSE = {
-    "colder": Worsening(moved("site_t_min", -60.0)),
-    "slightly colder": Worsening(moved("site_t_min", -1.0)),
+    # a colder battery withstands a higher charge voltage, and the limit may rise by more than the compensation
+    "colder": Worsening(moved("site_t_min", -60.0), ("check_charge_limit_cold",)),
+    "slightly colder": Worsening(moved("site_t_min", -1.0), ("check_charge_limit_cold",)),
     "more in series": Worsening(more("array_series", 6), CHARGES),
     "more strings": Worsening(more("array_parallel", 6), WINDOWS),
     "higher Voc": Worsening(scaled("module_voc", 1.5), CHARGES),
@@ -76,9 +78,10 @@ WORSE = {
     "more light on the rear": Worsening(moved("module_bifacial_gain", 30.0), WINDOWS),
     "steeper in the cold": Worsening(moved("module_beta_voc", -0.4), CHARGES),
     "lower voltage limit of the controller": Worsening(scaled("controller_v_max", 0.2)),
-    # a smaller controller also charges more gently: battery, its fuse and its cable rightly fare better
+    # a smaller controller also charges more gently: battery, its fuse, its cable and its gas rightly fare better
     "lower current limit of the controller": Worsening(
-        scaled("controller_i_max", 0.2), ("check_battery_current", "check_battery_fuse", "check_conductors")
+        scaled("controller_i_max", 0.2),
+        ("check_battery_current", "check_battery_fuse", "check_conductors", "check_ventilation", "check_spark_distance"),
     ),
     "lower short-circuit limit of the controller": Worsening(scaled("controller_i_sc_max", 0.2)),
     # a smaller device protects the cable that a larger one does not

@@ -219,7 +219,7 @@ def test_a_limit_that_breaks_a_rule_says_what_is_wrong(said: dict[str, Any], wor
         (
             "check_battery_size",
             'IF(loads_state="not run","NOT JUDGED",IF(battery_ah_needed="","INCOMPLETE",'
-            'IF(ROUND(battery_bank_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
+            'IF(ROUND(battery_load_ah,6)>=ROUND(battery_ah_needed,6),"PASS","NOTE")))',
         ),
     ],
 )

@@ -181,12 +181,14 @@ LAST = "arrangements_s6p12"
     unit="",
     label="Best arrangement: how it is judged",
     symbol="",
-    words="4 passes, 3 has a note, 2 and 1 are not judged, 0 is none.",
-    formula=f"ROUND({LAST}_best/rank_step,0)",
+    words="4 passes, 3 has a note, 1 is not judged, 0 is none.",
+    formula=f"IF({LAST}_best>rank_step*3+rank_step/2,4,IF({LAST}_best>rank_step*2+rank_step/2,3,IF({LAST}_best>rank_step/2,1,0)))",
     source=RULE,
 )
 def best_tier(arrangements_s6p12_best: Value, rank_step: Value) -> Value:
-    return round_half_away(arrangements_s6p12_best / rank_step, 0)
+    best, half = arrangements_s6p12_best, rank_step / 2
+    reached = [best > rank_step * 3 + half, best > rank_step * 2 + half, best > half]
+    return np.select(reached, [4.0, 3.0, 1.0], 0.0)
 
 
 @chapter.quantity(

@@ -39,17 +39,20 @@ def series_most(series_max_controller: Value, series_max_module: Value, series_m
     return np.minimum(np.minimum(series_max_controller, series_max_module), np.minimum(series_max_code, series_max_devices))
 
 
+chapter.constant("vmp_small", 1e-6, "V", "Smallest voltage that is divided by", "", own_rule("arithmetic"))
+
+
 @chapter.quantity(
     symbol="Ns,min",
     unit="",
     label="Fewest modules in series that charge the battery at all",
-    words="The fewest whose hottest Vmp, and whose Voc at STC, exceed the load disconnect voltage; nothing where a module has no hot Vmp.",
-    formula='IF(peak_hot_vmp>0,ROUNDDOWN(ROUND(battery_v_low/MIN(peak_hot_vmp,module_voc),9),0)+1,"")',
+    words="The fewest whose hottest Vmp, and whose Voc at STC, exceed the load disconnect voltage.",
+    formula="ROUNDDOWN(ROUND(battery_v_low/MAX(vmp_small,MIN(peak_hot_vmp,module_voc)),9),0)+1",
     source=PROPOSED,
 )
-def series_least(peak_hot_vmp: Value, battery_v_low: Value, module_voc: Value) -> Value:
-    lowest = np.minimum(peak_hot_vmp, module_voc)
-    return np.where(peak_hot_vmp > 0, np.floor(round_half_away(np.divide(battery_v_low, lowest), 9)) + 1, np.nan)
+def series_least(battery_v_low: Value, vmp_small: Value, peak_hot_vmp: Value, module_voc: Value) -> Value:
+    lowest = np.maximum(vmp_small, np.minimum(peak_hot_vmp, module_voc))
+    return np.floor(round_half_away(battery_v_low / lowest, 9)) + 1
 
 
 @chapter.quantity(

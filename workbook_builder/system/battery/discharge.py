@@ -99,7 +99,7 @@ chapter.limit(
     words="Peak current of all loads from a nearly empty battery, not above the largest continuous discharge current of the bank.",
     value="load_i_peak",
     at_most="battery_i_discharge_max",
-    unless=(("loads_state", "not run"), ("loads_state", "unfinished", INCOMPLETE)),
+    unless=(("loads_state", "not run"),),
     source=RATES,
     advice=STRINGS,
     sentences={
@@ -119,7 +119,7 @@ chapter.limit(
     words="Surge current of all loads from a nearly empty battery, not above the largest discharge current of the bank for some seconds.",
     value="load_i_surge",
     at_most="battery_i_discharge_surge",
-    unless=(("loads_state", "not run"), ("loads_state", "unfinished", INCOMPLETE)),
+    unless=(("loads_state", "not run"),),
     source=RATES,
     advice=STRINGS,
     sentences={
@@ -150,7 +150,7 @@ chapter.limit(
     words="Current of direct loads and of the inverter at its rated power, not above the largest continuous discharge current of the bank.",
     value="discharge_i_rated",
     at_most="battery_i_discharge_max",
-    unless=(("inverter_state", "not run"), ("inverter_state", "unfinished", INCOMPLETE)),
+    unless=(("inverter_state", "not run"),),
     source=common_practice("people plug in more than was planned"),
     sentences={
         PASS: "The bank gives what the inverter can draw.",

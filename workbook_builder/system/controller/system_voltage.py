@@ -120,8 +120,7 @@ def voltage_is_found(controller_finds: Value, battery_nominal: Value, *, automat
     label="Controller finds the bank's voltage",
     words="Where the controller is set to automatic: the nominal voltage of the bank is among those that it finds.",
     value="battery_nominal",
-    formula='IF(controller_nominal="","N/A",IF(controller_nominal<>"automatic","N/A",'
-    'IF(voltage_is_found="","NOT JUDGED",IF(voltage_is_found,"PASS","FAIL"))))',
+    formula='IF(controller_nominal<>"automatic","N/A",IF(voltage_is_found="","NOT JUDGED",IF(voltage_is_found,"PASS","FAIL")))',
     source=MAKER,
     optional=("controller_nominal", "voltage_is_found"),
     asks=("controller_finds",),

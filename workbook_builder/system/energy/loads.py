@@ -368,7 +368,7 @@ chapter.limit(
     words="No load of less than {load_w_small:unit} each: the label of a large appliance may give kilowatts.",
     value=f"{LAST}_small",
     at_most="no_small_load",
-    unless=(("loads_state", "not run"), ("loads_state", "unfinished", INCOMPLETE)),
+    unless=(("loads_state", "not run"),),
     source=own_rule("a slip by 1000 is refused, or shown here"),
     sentences={
         PASS: "No load is so small that kilowatts may have been typed for watts.",

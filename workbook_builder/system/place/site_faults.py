@@ -17,15 +17,13 @@ EVERY_ROW = own_rule("no row passes that a safety check fails")
     label="Confirmation or duty of the battery that fails whatever the arrangement",
     words="First of the confirmations, the limits of the battery management, and the duties of the battery that is refused.",
     formula='IF(check_confirmed_safety="FAIL","confirmations",IF(check_management="FAIL","battery management",'
-    'IF(OR(check_duty_battery_disconnect="FAIL",check_duty_battery_emergency="FAIL"),"battery disconnect","nothing")))',
+    'IF(check_duty_battery_emergency="FAIL","battery disconnect","nothing")))',
     source=EVERY_ROW,
-    optional=("check_confirmed_safety", "check_management", "check_duty_battery_disconnect", "check_duty_battery_emergency"),
+    optional=("check_confirmed_safety", "check_management", "check_duty_battery_emergency"),
 )
-def site_refused(
-    check_confirmed_safety: Value, check_management: Value, check_duty_battery_disconnect: Value, check_duty_battery_emergency: Value
-) -> Value:
-    duty = (check_duty_battery_disconnect == FAIL) | (check_duty_battery_emergency == FAIL)
-    late = np.where(check_management == FAIL, "battery management", np.where(duty, "battery disconnect", "nothing"))
+def site_refused(check_confirmed_safety: Value, check_management: Value, check_duty_battery_emergency: Value) -> Value:
+    duty = np.where(check_duty_battery_emergency == FAIL, "battery disconnect", "nothing")
+    late = np.where(check_management == FAIL, "battery management", duty)
     return np.where(check_confirmed_safety == FAIL, "confirmations", late)
 
 

@@ -66,14 +66,12 @@ def battery_boxed(battery_place: Value) -> Value:
     unit="",
     label="Whether sparks share a box with the battery",
     words="A yes counts wherever the battery stands. A blank is asked for where the battery may be in a box.",
-    formula='IF(enclosure_shared="yes","yes",IF(battery_boxed="no","no",'
-    f'IF(OR(enclosure_shared="",enclosure_shared="{NOT_KNOWN}"),"{NOT_KNOWN}",enclosure_shared)))',
+    formula=f'IF(enclosure_shared="yes","yes",IF(battery_boxed="no","no",IF(enclosure_shared="","{NOT_KNOWN}",enclosure_shared)))',
     source=SHARED,
     optional=("enclosure_shared",),
 )
 def spark_shared(enclosure_shared: Value, battery_boxed: Value) -> Value:
-    unknown = (enclosure_shared == "") | (enclosure_shared == NOT_KNOWN)
-    answered = np.where(battery_boxed == "no", "no", np.where(unknown, NOT_KNOWN, enclosure_shared))
+    answered = np.where(battery_boxed == "no", "no", np.where(enclosure_shared == "", NOT_KNOWN, enclosure_shared))
     return np.where(enclosure_shared == "yes", "yes", answered)
 
 

@@ -20,7 +20,7 @@ chapter.number(
     "V",
     10,
     1500,
-    "Rated d.c. voltage of the battery fuse",
+    "Rated voltage of the battery fuse, direct current",
     blank=OPTIONAL,
     where=f"{SHEET}; the lowest of all fuses at the battery",
 )

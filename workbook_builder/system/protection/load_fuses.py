@@ -143,7 +143,7 @@ UNFINISHED = "A row of the loads is unfinished: complete it on Entries."
     'IF(load_fuse="","FAIL",IF(load_fuse_most="","NOT JUDGED","PASS"))))',
     source=OUTPUT,
     optional=("load_fuse_i", "load_fuse", "load_fuse_most"),
-    asks=("run_load_length", "run_load_size"),
+    asks=("run_load_size",),
     sentences={
         PASS: "A standard size fits; the sheet Installation names it.",
         FAIL: "No standard fuse carries the direct loads and protects their cable and the load output: the fuse blows, or the cable burns. "
