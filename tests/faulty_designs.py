@@ -218,6 +218,8 @@ def _of_rules() -> dict[str, dict[str, Any]]:
     lithium = {"battery_chemistry": "LiFePO4", "controller_tempcomp": "no"}
     table_alone = {"voc_method": "table"}
     small = {"module_isc": 3.2, "module_imp": 3, "module_pmp": None, "array_parallel": 2}  # 8 A by the code
+    strong = {"battery_t_min": -5, "battery_t_max": 25, "battery_tempco": -6, "site_t_max": 0, "module_pmp": None}
+    strong |= {"battery_v_absorb": 30.5, "battery_v_high": 31, "module_vmp": 16.2}
     warm = {"site_t_min": 25, "module_vmp": 12, "module_pmp": None}  # open-circuit voltages are not raised
     return {
         "limits of a management refused": whole_example(**lithium, confirm_management="no"),
@@ -235,21 +237,16 @@ def _of_rules() -> dict[str, dict[str, Any]]:
         "hardly colder than the table": whole_example(**table_alone, site_t_min=-40.00004),
         "a little colder than the table": whole_example(**table_alone, site_t_min=-40.0004),
         "no arrangement judged": whole_example(devices_v_min=None),
-        "a cold battery with strong compensation": whole_example(
-            battery_t_min=-5,
-            battery_t_max=25,
-            battery_tempco=-6,
-            site_t_max=0,
-            battery_v_absorb=30.5,
-            battery_v_high=31,
-            module_vmp=16.2,
-            module_pmp=None,
-        ),
+        "a cold battery with strong compensation": whole_example(**strong),
         "a refused duty, just at its current": whole_example(**small, array_series=1, confirm_ground_fault="no"),
         "a refused duty, just at its voltage": whole_example(**warm, module_voc=15, array_series=2, confirm_live_parts="no"),
         "a duty open, just at its current": whole_example(**small, array_series=1, confirm_ground_fault=None),
         "a device just at the multiple": whole_example(
             module_isc=0.4, module_imp=0.37, module_pmp=None, array_parallel=1, controller_ocp=400
+        ),
+        "a cold battery that just gets its current": whole_example(**strong | {"module_vmp": 15.750412781228757}),
+        "just so much of a clear day is cut": whole_example(
+            controller_type="MPPT", controller_v_max=150, controller_i_max=24.088119138834294
         ),
         "a shared box not known": whole_example(battery_place="box or cabinet", enclosure_shared=None),
     }
