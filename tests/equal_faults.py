@@ -252,7 +252,7 @@ KINDS: dict[str, Kind] = {
     "nothing from nothing": Kind("what is made of an entry is nothing without it, whether that is asked or not", _nothing_from_nothing),
     "nothing added": Kind("a constant that is 0, for the rows to which it does not apply, adds nothing", _nothing_added),
     "always there": Kind(
-        "the power of loads that are entered is always known; asked for safety", _never_the_case(r'^(inverter_w_least|load_w_dc)==""$')
+        "the power of loads that are entered is always known; asked for safety", _never_the_case(r"^(inverter_w_least|load_w_dc)==NOTHING$")
     ),
     "nothing by anything": Kind("nothing, in another unit, is nothing", _nothing_by_anything),
 }

@@ -29,6 +29,8 @@ class Known:
         cells = self._evaluation.calculations.items()
         # what is worked for one design at a time and yet by functions that take arrays: cells of grids, and varied checks
         self._cells = {key for key, one in cells if one.family in grids} | varied(profile)
+        # and numbers that rest on them
+        self._cells |= {key for key, one in cells if one.step.kind == "number" and not one.step.single}
         self._computed: set[str] = set()
 
     def get(self, key: str) -> Any:

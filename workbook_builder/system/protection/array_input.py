@@ -135,12 +135,12 @@ def input_fuse_code(ocp_state: Value, input_fuse_size: Value) -> Value:
     words="What is wrong, what is not known, what is weak.",
     formula='IF(ocp_state="contradiction","unfinished",'
     'IF(OR(ocp_state="not known",input_fuse_code="not known"),"not known",'
-    'IF(OR(input_fuse_code="high",input_fuse_cable="above"),"above",IF(input_fuse_cable="within",input_fuse_code,input_fuse_cable))))',
+    'IF(input_fuse_code="high","above",IF(input_fuse_cable="within",input_fuse_code,input_fuse_cable))))',
     source=own_rule("the stricter first"),
 )
 def input_fuse_state(ocp_state: Value, input_fuse_code: Value, input_fuse_cable: Value) -> Value:
     protected = np.where(input_fuse_cable == "within", input_fuse_code, input_fuse_cable)
-    judged = np.where((input_fuse_code == "high") | (input_fuse_cable == "above"), "above", protected)
+    judged = np.where(input_fuse_code == "high", "above", protected)
     unknown = (ocp_state == "not known") | (input_fuse_code == "not known")
     return np.where(ocp_state == "contradiction", "unfinished", np.where(unknown, "not known", judged))
 
