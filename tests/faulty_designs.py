@@ -219,7 +219,7 @@ def _of_rules() -> dict[str, dict[str, Any]]:
     table_alone = {"voc_method": "table"}
     small = {"module_isc": 3.2, "module_imp": 3, "module_pmp": None, "array_parallel": 2}  # 8 A by the code
     strong: dict[str, Any] = {"battery_t_min": -5, "battery_t_max": 25, "battery_tempco": -6, "site_t_max": 0, "module_pmp": None}
-    strong |= {"battery_v_absorb": 30.5, "battery_v_high": 31, "module_vmp": 15.6}
+    strong |= {"battery_v_absorb": 30.5, "battery_v_high": 31, "module_vmp": 16.2, "run_array_drop_allowed": 6}
     warm = {"site_t_min": 25, "module_vmp": 12, "module_pmp": None}  # open-circuit voltages are not raised
     return {
         "limits of a management refused": whole_example(**lithium, confirm_management="no"),

@@ -86,7 +86,8 @@ OPEN = {
     "hot enclosure": "check_enclosure_current",
 }
 COVERED = sorted({check for check, _ in LIMITS.values()})
-SAFETY = {check.name for check in model().checks if check.safety} & set(COVERED)
+# the device of the array is judged with its cable, which is chosen for the arrangement: there only a FAIL counts
+SAFETY = {check.name for check in model().checks if check.safety} & set(COVERED) - {"check_array_protection"}
 BATTERY_FAULTS = {f"check_{name}" for group in GROUPS for name in group}
 # they judge the site or the battery, not the arrangement: their FAIL fails every row, their NOTE is on the sheet Verdicts only
 SITE_ONLY = {
@@ -273,6 +274,7 @@ FURTHER: dict[str, dict[str, Any]] = {
     "load output": {"controller_i_load": 3},
     "confirmations": {"confirm_earthing": "no"},
     "battery blocks": {"battery_block": 36},
+    "array device": {"run_array_length": 5, "run_array_size": "14 AWG", "run_array_insulation": "90C"},
     "float voltage": {"battery_v_float": 28.7},
     "absorption voltage": {"battery_v_absorb": 30.7, "battery_v_high": 30.8},
     "charging, cold": {"battery_v_high": 32.9, "battery_t_min": 25, "battery_t_max": 25, "loads_v_high": 40, "inverter_v_high": 40},

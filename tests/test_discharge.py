@@ -45,8 +45,10 @@ def test_a_worse_discharge_side_never_betters_a_verdict(profile: str, change: st
 
 def test_runs_of_loads_that_there_are_not_do_not_count() -> None:
     """Only the cable of what is connected is judged; half a cable stays unfinished."""
-    one = NO_LOADS | {"load1_w": 50, "load1_hours": 4}
+    alone = NO_LOADS | {"load1_w": 50, "load1_hours": 4}
     for supply, missing, other in (("AC", "load", "inverter"), ("DC", "inverter", "load")):
+        # an inverter that is entered is judged, whatever the loads
+        one = alone | ({"inverter_power": None, "inverter_surge": None} if supply == "DC" else {})
         values = evaluate(whole_example(**one | {"load1_supply": supply}))
         assert values["runs_entered"] == 4
         assert values["check_conductors"] == values["check_voltage_drop"] == "PASS"
