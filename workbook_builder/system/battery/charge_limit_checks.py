@@ -121,7 +121,7 @@ def equalization_used(battery_sealed: Value, battery_v_high: Value, absorb_highe
     name="equalization",
     safety=True,
     match=True,
-    label="Equalization only where the maker allows it",
+    label="Equalization that the maker allows",
     words="Highest charge voltage of AGM and gel, not above the usual absorption voltage, unless the maker allows equalization. Where the "
     "maker forbids equalization, the same holds for any chemistry.",
     value="battery_v_high",
