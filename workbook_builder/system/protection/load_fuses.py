@@ -170,7 +170,7 @@ def load_fuses(direct_loads_state: Value, load_fuse_i: Value, load_fuse: Value, 
     'IF(inverter_fuse="","FAIL",IF(inverter_fuse_most="","NOT JUDGED","PASS"))))',
     source="code_battery_fuse",
     optional=("inverter_fuse_i", "inverter_fuse", "inverter_fuse_most"),
-    asks=("run_inverter_length", "run_inverter_size"),
+    asks=("run_inverter_size",),
     sentences={
         PASS: "A standard size fits; the sheet Installation names it.",
         FAIL: "No standard fuse carries the inverter and protects its cable: the fuse blows, or the cable burns. Take a thicker cable, a "
