@@ -126,7 +126,7 @@ def _never_in(mutant: Mutant, condition: Sequence[Token]) -> bool:
 def _excluded(mutant: Mutant) -> bool:
     """A condition of an AND or OR that could differ only where another one has decided; a limit lies far away there."""
     own = argument_of(mutant.pieces, mutant.position)
-    if mutant.key.startswith("status_") and _of_strictness(mutant):
+    if mutant.key.startswith(("status_", "load_rows_")) and _of_strictness(mutant):
         return False  # a person may type just the limit
     undecided: list[Any] = []
     for function, arguments in around(mutant):

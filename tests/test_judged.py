@@ -389,6 +389,10 @@ def test_a_failure_of_the_installation_alone_leaves_the_match_as_it_is(profile: 
     assert (values["verdict_match"], values["verdict"]) == ("PASS", "FAIL")
 
 
+# what the example answers otherwise: a device in each string protects it, whatever the controller blocks
+SETTLED = {("check_string_fuse", "controller_backfeed")}
+
+
 def test_an_entry_that_was_refused_is_neither_judged_nor_asked_for() -> None:
     """It is not blank: its status says what is wrong with it."""
     for entry in asked_for(model().checks, model().design_inputs):
@@ -398,7 +402,7 @@ def test_an_entry_that_was_refused_is_neither_judged_nor_asked_for() -> None:
         assert values["verdict"] in ("INCOMPLETE", "FAIL"), entry.name
         assert entry.label not in values["what_is_open"]
         for check in model().checks:
-            if entry.name in check.asks:
+            if entry.name in check.asks and (check.name, entry.name) not in SETTLED:
                 assert values[check.name] != "PASS", f"{check.name} passes while {entry.name} is refused"
 
 
