@@ -390,7 +390,7 @@ def test_a_failure_of_the_installation_alone_leaves_the_match_as_it_is(profile: 
 
 
 # what the example answers otherwise: a device in each string protects it, whatever the controller blocks
-SETTLED = {("check_string_fuse", "controller_backfeed")}
+SETTLED = {("check_string_fuse", "controller_backfeed"), ("check_string_cable", "controller_backfeed")}
 
 
 def test_an_entry_that_was_refused_is_neither_judged_nor_asked_for() -> None:
