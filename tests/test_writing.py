@@ -6,6 +6,7 @@ import errno
 import io
 import json
 import os
+import shutil
 import sys
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from workbook_builder.file.building import build
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.file.writing import write_whole
 from workbook_builder.language.errors import WorkbookError, printable
+from workbook_builder.language.locations import TEMPLATES
 
 
 @pytest.fixture
@@ -57,6 +59,17 @@ def test_a_workbook_of_the_same_entries_or_of_none_is_replaced(design: Path, cap
     assert main(["build", str(design), "-o", str(made)]) in (0, 1)
     assert main(["build", str(design), "-o", str(made)]) in (0, 1)
     assert "holds entries that would be lost" in refused(["build", "--blank", "-o", made], capsys)
+
+
+def test_a_workbook_of_a_profile_that_is_not_built_in_is_replaced_where_that_profile_is_given(
+    design: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    ours, made = design.with_name("ours"), design.with_name("made.xlsx")
+    shutil.copytree(TEMPLATES / "profiles" / "nec-2023", ours)
+    command = ["build", str(design), "-o", str(made)]
+    assert main([*command, "--profile", str(ours)]) in (0, 1)
+    assert main([*command, "--profile", str(ours)]) in (0, 1)
+    assert "holds entries that would be lost" in refused(["build", "--blank", "-o", made, "--profile", ours], capsys)
 
 
 def test_a_file_that_is_no_workbook_of_this_package_is_not_replaced(design: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -102,7 +102,7 @@ def _build(options: argparse.Namespace) -> int:
         (inputs, profile), stem = read_design(options.design, options.profile), options.design.stem
     target = options.output or Path("output") / f"{stem}.xlsx"
     if not options.force:
-        may_replace(target, inputs, options.design)
+        may_replace(target, inputs, options.design, profile)
     built = build(inputs, target, profile, example=example)
     if options.json:
         print(json.dumps({"path": str(built.path), "verdict": built.verdict}))

@@ -58,10 +58,11 @@ def _umask() -> int:
     return mask
 
 
-def may_replace(path: Path, inputs: Mapping[str, Any], source: Path | None = None) -> None:
+def may_replace(path: Path, inputs: Mapping[str, Any], source: Path | None = None, profile: str | Path | None = None) -> None:
     """Refuse to write over a design file, over what is no workbook of this package, and over entries that would be lost.
 
     ``inputs`` are what is about to be written; ``source`` is the design file that they come from.
+    A workbook may name a ``profile`` that is not built in; then that is needed to read it.
 
     Raises
     ------
@@ -74,7 +75,7 @@ def may_replace(path: Path, inputs: Mapping[str, Any], source: Path | None = Non
     if source is not None and source.exists() and path.samefile(source):
         raise WorkbookError([Problem(str(path), "is the design file itself", advice="give another path with -o")])
     try:
-        typed = read_workbook(path).inputs
+        typed = read_workbook(path, profile).inputs
     except WorkbookBuilderError as error:
         raise WorkbookError([Problem(str(path), "is no workbook of this package, and is not replaced", advice=FORCE)]) from error
     lost = [name for name, value in typed.items() if inputs.get(name) != value]
