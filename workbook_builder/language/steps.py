@@ -80,14 +80,15 @@ def _parameters(function: Function, kind: Any) -> list[str]:
     return [name for name, parameter in inspect.signature(function).parameters.items() if parameter.kind is kind]
 
 
-def taking(names: Sequence[str], function: Function) -> Function:
-    """Return a function whose parameters are the given names; it hands them over by name."""
+def taking(names: Sequence[str], function: Function, name: str = "") -> Function:
+    """Return a function whose parameters are the given names; it hands them over by name. It is called by ``name``, if any."""
 
     def called(*values: Any) -> Any:
         return function(**dict(zip(names, values, strict=True)))
 
     parameters = [inspect.Parameter(name, inspect.Parameter.POSITIONAL_OR_KEYWORD) for name in names]
     called.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    called.__name__ = name or called.__name__
     return called
 
 

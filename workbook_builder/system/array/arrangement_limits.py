@@ -3,6 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.first_check import NONE, FirstCheck
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.values import Value
 from workbook_builder.language.variations import Axis, Variation
@@ -11,13 +12,11 @@ from workbook_builder.system.array.arrangements import (
     BY_BOTH,
     BY_PARALLEL,
     BY_SERIES,
-    NONE,
     PARALLEL,
     RULE,
     SERIES,
     checks_at,
     first_column,
-    first_that,
 )
 
 chapter = Part("arrangements", continues=True)
@@ -47,13 +46,15 @@ by_series = chapter.grid(
 first_column(
     by_series,
     "rating",
-    FAIL,
-    {
-        "cold_voltage": "controller voltage",
-        "module_voltage": "module voltage",
-        "code_voltage": "code voltage",
-        "devices_voltage": "device voltage",
-    },
+    FirstCheck(
+        FAIL,
+        {
+            "cold_voltage": "controller voltage",
+            "module_voltage": "module voltage",
+            "code_voltage": "code voltage",
+            "devices_voltage": "device voltage",
+        },
+    ),
     "rating that the voltage breaks",
 )
 
@@ -86,22 +87,24 @@ def fault(rating: Value, blocked: Value, can_charge: Value, duty_voltage: Value)
 first_column(
     by_series,
     "open",
-    NOT_JUDGED,
-    {"voltage_found": "automatic setting", "devices_voltage": "device voltage"},
+    FirstCheck(NOT_JUDGED, {"voltage_found": "automatic setting", "devices_voltage": "device voltage"}, before="setting_open"),
     "first safety check that is not judged",
     "not judged",
-    "setting_open",
     named=True,
 )
-first_column(by_series, "tight", NOTE, {"voltage_margin": "voltage margin"}, "whether the margin below the controller's limit has a note")
+first_column(
+    by_series, "tight", FirstCheck(NOTE, {"voltage_margin": "voltage margin"}), "whether the margin below the controller's limit has a note"
+)
 first_column(
     by_series,
     "weakness",
-    NOTE,
-    {"vmp_window": "PWM window", "hot_afternoon": "hot afternoon", "cold_charge": "cold charge", "mppt_window": "MPPT window"},
+    FirstCheck(
+        NOTE,
+        {"vmp_window": "PWM window", "hot_afternoon": "hot afternoon", "cold_charge": "cold charge", "mppt_window": "MPPT window"},
+        before="tight",
+    ),
     "first check that has a note",
     "weak by",
-    "tight",
     named=True,
 )
 
@@ -153,31 +156,36 @@ def late_current_fault(string_fuse: Value, string_back_over: Value, array_protec
     return np.where((string_fuse == FAIL) | (string_fuse == INCOMPLETE) | unknown, "string fuse", refused)
 
 
-@by_parallel.column(
-    kind="text",
-    symbol="fails by",
-    words="first check that fails; string fuses that cannot be judged are not taken for granted",
+first_column(
+    by_parallel,
+    "current_fault",
+    FirstCheck(
+        FAIL,
+        {"array_current": "rated current", "short_circuit": "short-circuit limit", "input_protection": "input protection"},
+        after="late_current_fault",
+    ),
+    "first check that fails; string fuses that cannot be judged are not taken for granted",
+    "fails by",
     named=True,
-    formula='IF(array_current="FAIL","rated current",IF(short_circuit="FAIL","short-circuit limit",'
-    'IF(input_protection="FAIL","input protection",late_current_fault)))',
 )
-def current_fault(array_current: Value, short_circuit: Value, input_protection: Value, late_current_fault: Value) -> Value:
-    early = {"rated current": array_current, "short-circuit limit": short_circuit, "input protection": input_protection}
-    found = first_that(FAIL, early)
-    return np.where(found != NONE, found, late_current_fault)
-
-
 first_column(
     by_parallel,
     "current_open",
-    NOT_JUDGED,
-    {"short_circuit": "short-circuit limit", "input_protection": "input protection", "string_fuse": "string fuse"},
+    FirstCheck(
+        NOT_JUDGED,
+        {"short_circuit": "short-circuit limit", "input_protection": "input protection", "string_fuse": "string fuse"},
+    ),
     "first safety check that is not judged",
     "not judged",
     named=True,
 )
 first_column(
-    by_parallel, "current_weakness", NOTE, {"array_current": "margin on current"}, "first check that has a note", "weak by", named=True
+    by_parallel,
+    "current_weakness",
+    FirstCheck(NOTE, {"array_current": "margin on current"}),
+    "first check that has a note",
+    "weak by",
+    named=True,
 )
 
 

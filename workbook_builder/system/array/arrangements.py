@@ -1,14 +1,11 @@
 """Arrangements: a list to read of what else this module and this controller could be, and which is best."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.first_check import NONE, FirstCheck
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
-from workbook_builder.language.steps import taking
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE, PASS
@@ -42,7 +39,6 @@ BY_SERIES = (
 BY_PARALLEL = ("array_current", "short_circuit", "input_protection", "array_protection", "string_fuse")
 BY_BOTH = ("battery_current", "enclosure_current", "utilisation", "mppt_power", "mppt_clipping")
 RULE = own_rule("the checks of the sheet Verdicts, applied to each arrangement")
-NONE = "nothing"
 for _name, _rank, _words in (
     ("pass", 4000000, "passes"),
     ("note", 3000000, "has a note"),
@@ -103,75 +99,39 @@ def list_v_absorb(battery_v_absorb: Value, list_v_drops: Value) -> Value:
     return battery_v_absorb + list_v_drops
 
 
-def first_that(word: str, checks: Mapping[str, Any]) -> Any:
-    """Return the words of the first check whose verdict is the given one, in their order; "nothing" for none."""
-    found: Any = NONE
-    for words, verdict in reversed(list(checks.items())):
-        found = np.where(verdict == word, words, found)
-    return found
-
-
 def checks_at(place: str, names: tuple[str, ...]) -> dict[str, str]:
     """Return what the names of checks stand for in the rows of a place."""
     return {name: f"{place}_check_{name}" for name in names}
 
 
-def first_column(
-    grid: Grid, name: str, verdict: str, checks: Mapping[str, str], words: str, symbol: str = "", before: str = "", *, named: bool = False
-) -> None:
-    """Add a column to a grid: the words of the first of the checks whose verdict is the given one, "nothing" for none.
-
-    What a column ``before`` says, if it says anything, comes first. Formula and function are written apart.
-    """
-    formula = f'"{NONE}"'
-    for check, said in reversed(list(checks.items())):
-        formula = f'IF({check}="{verdict}","{said}",{formula})'
-    if before:
-        formula = f'IF({before}<>"{NONE}",{before},{formula})'
-
-    def found(**values: Value) -> Value:
-        late = first_that(verdict, {said: values[check] for check, said in checks.items()})
-        return np.where(values[before] != NONE, values[before], late) if before else late
-
-    function = taking([*([before] if before else []), *checks], found)
-    function.__name__ = name
-    grid.column(kind="text", words=words, symbol=symbol, formula=formula, named=named)(function)
+def first_column(grid: Grid, name: str, first: FirstCheck, words: str, symbol: str = "", *, named: bool = False) -> None:
+    """Add a column to a grid that says which check is the first of a verdict."""
+    grid.column(kind="text", words=words, symbol=symbol, formula=first.formula, named=named)(first.function(name))
 
 
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="What the controller's setting or voltage fails, whatever the numbers",
-    words="First of two checks that fails.",
-    formula='IF(check_voltage_class="FAIL","controller setting",IF(check_voltage_served="FAIL","system voltage","nothing"))',
-    source=RULE,
+def _first(name: str, first: FirstCheck, label: str, words: str) -> None:
+    chapter.quantity(kind="text", unit="", label=label, words=words, formula=first.formula, source=RULE)(first.function(name))
+
+
+SETTING = {"check_voltage_class": "controller setting", "check_voltage_served": "system voltage"}
+_first(
+    "setting_fault",
+    FirstCheck(FAIL, SETTING),
+    "What the controller's setting or voltage fails, whatever the numbers",
+    "First of two checks that fails.",
 )
-def setting_fault(check_voltage_class: Value, check_voltage_served: Value) -> Value:
-    return first_that(FAIL, {"controller setting": check_voltage_class, "system voltage": check_voltage_served})
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="What else fails whatever the numbers",
-    words="First of two checks that fails.",
-    formula='IF(check_voltage_found="FAIL","automatic setting",IF(check_cold_block="FAIL","cold charging","nothing"))',
-    source=RULE,
+_first(
+    "setting_fault_late",
+    FirstCheck(FAIL, {"check_voltage_found": "automatic setting", "check_cold_block": "cold charging"}),
+    "What else fails whatever the numbers",
+    "First of two checks that fails.",
 )
-def setting_fault_late(check_voltage_found: Value, check_cold_block: Value) -> Value:
-    return first_that(FAIL, {"automatic setting": check_voltage_found, "cold charging": check_cold_block})
-
-
-@chapter.quantity(
-    kind="text",
-    unit="",
-    label="What of the controller's setting or voltage is not judged",
-    words="First of two checks that is not judged.",
-    formula='IF(check_voltage_class="NOT JUDGED","controller setting",IF(check_voltage_served="NOT JUDGED","system voltage","nothing"))',
-    source=RULE,
+_first(
+    "setting_open",
+    FirstCheck(NOT_JUDGED, SETTING),
+    "What of the controller's setting or voltage is not judged",
+    "First of two checks that is not judged.",
 )
-def setting_open(check_voltage_class: Value, check_voltage_served: Value) -> Value:
-    return first_that(NOT_JUDGED, {"controller setting": check_voltage_class, "system voltage": check_voltage_served})
 
 
 LAST = "arrangements_s6p12"
@@ -328,8 +288,15 @@ def unjudged(open: Value, current_open: Value, enclosure_current: Value) -> Valu
 first_column(
     arrangements,
     "late_weakness",
-    NOTE,
-    {"utilisation": "use of array", "mppt_power": "MPPT power", "mppt_clipping": "MPPT clipping", "enclosure_current": "warm enclosure"},
+    FirstCheck(
+        NOTE,
+        {
+            "utilisation": "use of array",
+            "mppt_power": "MPPT power",
+            "mppt_clipping": "MPPT clipping",
+            "enclosure_current": "warm enclosure",
+        },
+    ),
     "the first check of both numbers that has a note",
 )
 

@@ -3,10 +3,11 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.first_check import NONE
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.system.array.arrangements import LAST, NONE, RULE, SERIES
+from workbook_builder.system.array.arrangements import LAST, RULE, SERIES
 
 chapter = Part("arrangements", continues=True)
 LISTED = SERIES[-1]

@@ -110,8 +110,7 @@ def _state(name: str, limit: str, label: str) -> None:
         within = round_half_away(values["battery_v_high_cold"], 6) <= round_half_away(values[limit], 6)
         return np.where(np.isnan(values[limit]), "not given", np.where(within, "within", "above"))
 
-    function = taking(["battery_v_high_cold", limit], state)
-    function.__name__ = name
+    function = taking(["battery_v_high_cold", limit], state, name)
     chapter.quantity(
         kind="text",
         unit="",

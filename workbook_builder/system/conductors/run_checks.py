@@ -201,8 +201,7 @@ def run_inverter_smallest(sizes_inverter13_smallest: Value) -> Value:
 def _summed(name: str, field: str, label: str, words: str) -> None:
     """Declare the sum of a column over the runs."""
     names = [f"runs_{key}_{field}" for key, *_ in RUNS]
-    function = taking(names, lambda **fields: sum(fields.values()))
-    function.__name__ = name
+    function = taking(names, lambda **fields: sum(fields.values()), name)
     chapter.quantity(unit="", label=label, words=words, formula="+".join(names), source=own_rule("nothing is passed unseen"))(function)
 
 
@@ -233,8 +232,7 @@ def _of_the_runs(name: str, column: str, symbol: str, label: str, words: str, fu
     """Declare what is taken of a column over the runs that are judged."""
     names = [f"losses_{key}_{column}" for key, *_ in RUNS]
     listed = ",".join(names)
-    taken = taking(names, lambda **shares: function(list(shares.values())))
-    taken.__name__ = name
+    taken = taking(names, lambda **shares: function(list(shares.values())), name)
     chapter.quantity(
         symbol=symbol,
         unit="",

@@ -3,6 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.first_check import FirstCheck
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL
@@ -11,20 +12,23 @@ chapter = Part("enclosure", continues=True)
 EVERY_ROW = own_rule("no row passes that a safety check fails")
 
 
-@chapter.quantity(
+REFUSED = FirstCheck(
+    FAIL,
+    {
+        "check_confirmed_safety": "confirmations",
+        "check_management": "battery management",
+        "check_duty_battery_emergency": "battery disconnect",
+    },
+)
+chapter.quantity(
     kind="text",
     unit="",
     label="Confirmation or duty of the battery that fails whatever the arrangement",
     words="First of the confirmations, the limits of the battery management, and the duties of the battery that is refused.",
-    formula='IF(check_confirmed_safety="FAIL","confirmations",IF(check_management="FAIL","battery management",'
-    'IF(check_duty_battery_emergency="FAIL","battery disconnect","nothing")))',
+    formula=REFUSED.formula,
     source=EVERY_ROW,
-    optional=("check_confirmed_safety", "check_management", "check_duty_battery_emergency"),
-)
-def site_refused(check_confirmed_safety: Value, check_management: Value, check_duty_battery_emergency: Value) -> Value:
-    duty = np.where(check_duty_battery_emergency == FAIL, "battery disconnect", "nothing")
-    late = np.where(check_management == FAIL, "battery management", duty)
-    return np.where(check_confirmed_safety == FAIL, "confirmations", late)
+    optional=tuple(REFUSED.checks),
+)(REFUSED.function("site_refused"))
 
 
 @chapter.quantity(
