@@ -26,6 +26,7 @@ from workbook_builder.language.templates import Instance, Template
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, PASS
 from workbook_builder.language.wording import ABSENT, number_text
 from workbook_builder.language.words import words
+from workbook_builder.system.conductors.run_entries import RUNS
 
 NOT_ENTERED, NOT_CHOSEN, NOT_KNOWN, NONE = "not entered", "□ not chosen here", "not known yet", "none"
 NONE_FITS = "none fits"
@@ -34,7 +35,7 @@ NONE_FITS = "none fits"
 SIZED = {"load_fuse": ("load_fuse_i", "load_i_dc"), "inverter_fuse": ("inverter_fuse_i", "inverter_w_least")}
 VERDICTS = (PASS, PASS_WITH_NOTES, FAIL, INCOMPLETE)
 CHEMISTRIES = ("flooded", "AGM", "gel", "LiFePO4")
-RUNS = ("string", "array", "battery", "load", "inverter")
+KEYS = tuple(key for key, *_ in RUNS)
 # what is shown → the words where there is nothing, and the unit beside it
 SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("site_name", "site_author", "site_date", "site_note", "module_name", "confirm_by", "confirm_date"), (NOT_ENTERED, "")),
@@ -93,12 +94,12 @@ SHOWN: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("string_insulation", "string_cable_size", "earth_size", "listed_load_fuse"), (NOT_KNOWN, "")),
     **dict.fromkeys(("drawn_battery", "drawn_batteries", "drawn_inverter", "drawn_loads"), (NOT_ENTERED, "")),
     **dict.fromkeys(("drawn_series", "drawn_second", "drawn_third", "drawn_junction"), (NOT_ENTERED, "")),
-    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in RUNS},
-    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in RUNS},
-    **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in RUNS[1:]},
-    **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in RUNS[1:]},
-    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in RUNS},
-    **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in RUNS[1:]},
+    **{f"run_{key}_length": (NOT_ENTERED, "m") for key in KEYS},
+    **{f"run_{key}_size": (NOT_CHOSEN, "") for key in KEYS},
+    **{f"fitted_{key}_insulation": (NOT_CHOSEN, "") for key in KEYS[1:]},
+    **{f"runs_{key}_i_max": (NOT_KNOWN, "A") for key in KEYS[1:]},
+    **{f"run_{key}_drop": (NOT_KNOWN, "V") for key in KEYS},
+    **{f"run_{key}_smallest": (NOT_KNOWN, "") for key in KEYS[1:]},
 }
 # pieces of the drawing that are there only with a word → the value whose word it is, the word, the text
 DRAWN_IF: dict[str, tuple[str, str, str]] = {

@@ -1,18 +1,17 @@
 """The smallest conductor of each run that does, and the checks of all runs."""
 
 from functools import reduce
-from typing import Any
 
 import numpy as np
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.sources import own_rule
-from workbook_builder.language.steps import Function, taking
+from workbook_builder.language.steps import Function, Kind, taking
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_JUDGED, NOTE, PASS, where_pass
-from workbook_builder.system.conductors.run_entries import LONG_HOURS, RUNS
+from workbook_builder.system.conductors.run_entries import LONG_HOURS, RUNS, SHORT
 from workbook_builder.system.conductors.runs import OHM
 from workbook_builder.system.conductors.size_ladder import ampacity_columns, smallest_column
 
@@ -102,100 +101,40 @@ def does(may_carry: Value, loses: Value, i_max: Value, allowed: Value) -> Value:
 smallest_column(sizes)
 
 
-def _named(label: str, symbol: str, unit: str, name: str, words: str, kind: str = "number") -> dict[str, Any]:
-    return {
-        "symbol": symbol,
-        "unit": unit,
-        "label": label,
-        "words": words,
-        "formula": name,
-        "kind": kind,
-        "source": own_rule("from the table of runs"),
-    }
-
-
-NEEDED, DROP = "Ampacity that the table must show, before correction", "Voltage drop at the usual current"
-
-
 ASKED = tuple(f"run_{key}_{field}" for key, *_ in RUNS for field in ("length", "size"))
 
 
-@chapter.quantity(**_named(f"{NEEDED}: each string", "I,table", "A", "runs_string_needed", "The larger of the code's two tests."))
-def run_string_ampacity(runs_string_needed: Value) -> Value:
-    return runs_string_needed
+def _of_a_run(name: str, column: str, label: str, words: str, symbol: str = "", unit: str = "", kind: Kind = "number") -> None:
+    """Declare a value of a table of the runs under a name of its own, for the sheets that show it."""
+    handed = taking([column], lambda **values: values[column], name)
+    source = own_rule("from the table of runs")
+    chapter.quantity(symbol=symbol, unit=unit, label=label, words=words, formula=column, kind=kind, source=source)(handed)
 
 
-@chapter.quantity(**_named(f"{DROP}: each string", "ΔV", "V", "losses_string_drop", "Resistance out and back, times the current."))
-def run_string_drop(losses_string_drop: Value) -> Value:
-    return losses_string_drop
-
-
-@chapter.quantity(**_named(f"{NEEDED}: array", "I,table", "A", "runs_array_needed", "The larger of the code's two tests."))
-def run_array_ampacity(runs_array_needed: Value) -> Value:
-    return runs_array_needed
-
-
-@chapter.quantity(**_named(f"{NEEDED}: battery", "I,table", "A", "runs_battery_needed", "The larger of the code's two tests."))
-def run_battery_ampacity(runs_battery_needed: Value) -> Value:
-    return runs_battery_needed
-
-
-@chapter.quantity(**_named(f"{NEEDED}: loads", "I,table", "A", "runs_load_needed", "The larger of the code's two tests."))
-def run_load_ampacity(runs_load_needed: Value) -> Value:
-    return runs_load_needed
-
-
-@chapter.quantity(**_named(f"{NEEDED}: inverter", "I,table", "A", "runs_inverter_needed", "The larger of the code's two tests."))
-def run_inverter_ampacity(runs_inverter_needed: Value) -> Value:
-    return runs_inverter_needed
-
-
-@chapter.quantity(**_named(f"{DROP}: array", "ΔV", "V", "losses_array_drop", "Resistance out and back, times the current."))
-def run_array_drop(losses_array_drop: Value) -> Value:
-    return losses_array_drop
-
-
-@chapter.quantity(**_named(f"{DROP}: battery", "ΔV", "V", "losses_battery_drop", "Resistance out and back, times the current."))
-def run_battery_drop(losses_battery_drop: Value) -> Value:
-    return losses_battery_drop
-
-
-@chapter.quantity(**_named(f"{DROP}: loads", "ΔV", "V", "losses_load_drop", "Resistance out and back, times the current."))
-def run_load_drop(losses_load_drop: Value) -> Value:
-    return losses_load_drop
-
-
-@chapter.quantity(**_named(f"{DROP}: inverter", "ΔV", "V", "losses_inverter_drop", "Resistance out and back, times the current."))
-def run_inverter_drop(losses_inverter_drop: Value) -> Value:
-    return losses_inverter_drop
-
-
-SMALLEST = "Smallest conductor that does"
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: each string", "", "", "sizes_string13_smallest", "none: no size of the table does.", "text"))
-def run_string_smallest(sizes_string13_smallest: Value) -> Value:
-    return sizes_string13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: array", "", "", "sizes_array13_smallest", "none: no size of the table does.", "text"))
-def run_array_smallest(sizes_array13_smallest: Value) -> Value:
-    return sizes_array13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: battery", "", "", "sizes_battery13_smallest", "none: no size does.", "text"))
-def run_battery_smallest(sizes_battery13_smallest: Value) -> Value:
-    return sizes_battery13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: loads", "", "", "sizes_load13_smallest", "none: no size does.", "text"))
-def run_load_smallest(sizes_load13_smallest: Value) -> Value:
-    return sizes_load13_smallest
-
-
-@chapter.quantity(**_named(f"{SMALLEST}: inverter", "", "", "sizes_inverter13_smallest", "none: no size does.", "text"))
-def run_inverter_smallest(sizes_inverter13_smallest: Value) -> Value:
-    return sizes_inverter13_smallest
+for _key, _run in SHORT.items():
+    _of_a_run(
+        f"run_{_key}_ampacity",
+        f"runs_{_key}_needed",
+        f"Ampacity that the table must show, before correction: {_run}",
+        "The larger of the code's two tests.",
+        "I,table",
+        "A",
+    )
+    _of_a_run(
+        f"run_{_key}_drop",
+        f"losses_{_key}_drop",
+        f"Voltage drop at the usual current: {_run}",
+        "Resistance out and back, times the current.",
+        "ΔV",
+        "V",
+    )
+    _of_a_run(
+        f"run_{_key}_smallest",
+        f"sizes_{_key}{COUNT}_smallest",
+        f"Smallest conductor that does: {_run}",
+        "none: no size of the table does.",
+        kind="text",
+    )
 
 
 def _summed(name: str, field: str, label: str, words: str) -> None:

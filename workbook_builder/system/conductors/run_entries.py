@@ -28,6 +28,7 @@ RUNS = (
     ("load", "to the direct loads", 3, "direct_run_current", "load_i_dc"),
     ("inverter", "battery to inverter", 3, "inverter_run_current", "inverter_i_peak"),
 )
+SHORT = {"string": "each string", "array": "array", "battery": "battery", "load": "loads", "inverter": "inverter"}
 # the current of modules gets the code's factor for long hours; that of the other runs has it already
 LONG_HOURS = {
     "string": "code_continuous_factor",
