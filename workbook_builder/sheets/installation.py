@@ -12,6 +12,7 @@ from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat, Worked
 from workbook_builder.language.words import words
 from workbook_builder.sheets import diagram
 from workbook_builder.sheets.paper import Paper, Part, said, shown, unit
+from workbook_builder.system.conductors.run_entries import RUNS
 
 COLUMNS, WIDTH = 24, 4.33  # columns on the page
 LAST = COLUMNS - 1
@@ -24,12 +25,7 @@ THIRD = COLUMNS // 3
 POINTS = 26.5  # width of a column, at the least
 SIZES = {"print": 9, "print_bold": 9.4, "print_small": 8.8, "print_note": 8.8}
 BOLD = "print_centre_bold"
-RUNS = (
-    ("array", "Array to controller"),
-    ("battery", "Controller to battery"),
-    ("load", "To the direct loads"),
-    ("inverter", "Battery to inverter"),
-)
+TITLES = {key: words.capitalize() for key, words, *_ in RUNS if key != "string"}
 # label, value, digits
 SET_POINTS = (
     ("Absorption", "battery_v_absorb", "0.00"),
@@ -241,7 +237,7 @@ def _kit(paper: Paper, text: dict[str, Any]) -> None:
         shown("run_string_drop", 17, 19, digits="0.00"),
         shown("string_cable_size", 20, LAST),
     )
-    for key, title in RUNS:
+    for key, title in TITLES.items():
         _row(
             paper,
             KIT,

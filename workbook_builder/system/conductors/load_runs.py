@@ -3,6 +3,7 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.values import Value
 
@@ -49,7 +50,7 @@ def inverter_run_current(code_battery_fuse: Value, inverter_i_rated: Value) -> V
 @chapter.quantity(
     unit="",
     label="Whether an entered run to direct loads counts",
-    words="0 where loads are entered and none of them is DC.",
+    words="0 where loads are entered and none of them is for this run.",
     formula='IF(AND(loads_state="run",direct_loads_state="not run"),0,1)',
     source=APPLIES,
 )
@@ -59,19 +60,8 @@ def load_run_counts(loads_state: Value, direct_loads_state: Value) -> Value:
 
 @chapter.quantity(
     unit="",
-    label="Whether an entered run to an inverter counts",
-    words="0 where loads are entered and none of them is AC.",
-    formula='IF(AND(loads_state="run",inverter_state="not run"),0,1)',
-    source=APPLIES,
-)
-def inverter_run_counts(loads_state: Value, inverter_state: Value) -> Value:
-    return np.where((loads_state == "run") & (inverter_state == "not run"), 0.0, 1.0)
-
-
-@chapter.quantity(
-    unit="",
     label="Whether a run to direct loads is missed while it is not entered",
-    words="1 where a DC load is entered.",
+    words="1 where a load for this run is entered.",
     formula='IF(direct_loads_state="not run",0,1)',
     source=APPLIES,
 )
@@ -79,12 +69,16 @@ def load_run_wanted(direct_loads_state: Value) -> Value:
     return np.where(direct_loads_state == "not run", 0.0, 1.0)
 
 
-@chapter.quantity(
-    unit="",
-    label="Whether a run to an inverter is missed while it is not entered",
-    words="1 where an AC load is entered.",
-    formula='IF(inverter_state="not run",0,1)',
-    source=APPLIES,
+chapter.repeat(
+    Repeat(
+        "inverter",
+        "Inverter",
+        ("load_run_counts", "load_run_wanted"),
+        {"direct_loads_state": "inverter_state"},
+        {"load_run_counts": "inverter_run_counts", "load_run_wanted": "inverter_run_wanted"},
+        {
+            "load_run_counts": "Whether an entered run to an inverter counts",
+            "load_run_wanted": "Whether a run to an inverter is missed while it is not entered",
+        },
+    )
 )
-def inverter_run_wanted(inverter_state: Value) -> Value:
-    return np.where(inverter_state == "not run", 0.0, 1.0)

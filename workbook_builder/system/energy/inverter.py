@@ -189,6 +189,11 @@ def inverter_starts(inverter_w_most: Value, inverter_w_start: Value, inverter_su
     return np.where(np.isnan(inverter_w_most), "not known", np.where(within, "enough", outside))
 
 
+def _judged(needed: Value, carries: Value) -> Value:
+    known = np.where(carries == "less", FAIL, np.where(carries == "enough", PASS, NOT_JUDGED))
+    return np.where(needed == "not run", NOT_APPLICABLE, np.where(carries == "", INCOMPLETE, known))
+
+
 @chapter.check(
     name="inverter_power",
     safety=True,
@@ -212,9 +217,7 @@ def inverter_starts(inverter_w_most: Value, inverter_w_start: Value, inverter_su
     },
 )
 def inverter_carries(inverter_state: Value, inverter_runs: Value) -> Value:
-    known = np.where(inverter_runs == "less", FAIL, np.where(inverter_runs == "enough", PASS, NOT_JUDGED))
-    judged = np.where(inverter_runs == "", INCOMPLETE, known)
-    return np.where(inverter_state == "not run", NOT_APPLICABLE, judged)
+    return _judged(inverter_state, inverter_runs)
 
 
 @chapter.check(
@@ -240,6 +243,4 @@ def inverter_carries(inverter_state: Value, inverter_runs: Value) -> Value:
     },
 )
 def inverter_surge_judged(inverter_state: Value, inverter_starts: Value) -> Value:
-    known = np.where(inverter_starts == "less", FAIL, np.where(inverter_starts == "enough", PASS, NOT_JUDGED))
-    judged = np.where(inverter_starts == "", INCOMPLETE, known)
-    return np.where(inverter_state == "not run", NOT_APPLICABLE, judged)
+    return _judged(inverter_state, inverter_starts)
