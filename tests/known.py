@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
 import numpy as np
 
 from tests.support import evaluation, model, not_for_arrays, varied
+
+FEW = 3  # designs that are worked as fast one by one
 
 
 @cache
@@ -44,3 +46,29 @@ class Known:
             with np.errstate(all="ignore"):
                 self.values[key] = self._evaluation.tasks[key].run(self.values, single_too=True)
         return self.values.get(key)
+
+
+def values_of_each(designs: Sequence[Mapping[str, Any]], profile: str = "nec-2023") -> Iterator[dict[str, Any]]:
+    """All values of many designs: as arrays, and one by one only what is for the eye."""
+    chosen = evaluation(profile)
+    if len(designs) < FEW:
+        yield from map(chosen.all_values, designs)
+        return
+    known = Known(profile, as_arrays(designs))
+    together = {key: value for key in chosen.start({}) | chosen.calculations if (value := known.get(key)) is not None}
+    columns = [np.broadcast_to(np.asarray(value, dtype=object), len(designs)).tolist() for value in together.values()]
+    # arrays also keep what was typed as it was given, and truth as a number
+    alone = [key for key, one in chosen.calculations.items() if key not in together or one.step.kind in ("any", "flag")]
+    for row in zip(*columns, strict=True):
+        values = dict(zip(together, row, strict=True))
+        chosen.carry_out(alone, values, many=False)
+        yield values
+
+
+def as_arrays(designs: Sequence[Mapping[str, Any]]) -> dict[str, np.ndarray]:
+    """Many designs as one array for each input."""
+    arrays = {}
+    for name in {name for design in designs for name in design}:
+        arrays[name] = np.empty(len(designs), dtype=object)
+        arrays[name][:] = [design.get(name) for design in designs]
+    return arrays

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -43,7 +43,7 @@ class Case:
     first: bool
     """Whether it is the first of those that differ in one value only."""
 
-    def failures(self, values: dict[str, Any]) -> list[str]:
+    def failures(self, values: Mapping[str, Any]) -> list[str]:
         """What came out otherwise than published, from the values of ``evaluate``."""
         return [
             f"{name}: got {values[name]!r}, expected {wanted}" for name, wanted in self.expect.items() if not _meets(values[name], wanted)

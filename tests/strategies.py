@@ -17,6 +17,7 @@ from zlib import crc32
 import numpy as np
 from hypothesis import strategies as st
 
+from tests.answers import Answers
 from tests.engines import Entry, Formula
 from tests.support import evaluation, example_inputs, model
 from workbook_builder.evaluation.evaluation import Evaluation
@@ -77,9 +78,9 @@ JUNK: dict[str, Entry] = {
 # The cells of names are formatted as text: a spreadsheet keeps TRUE there as four letters. And programs write out a
 # number of hundreds of digits each in their own way when it is joined to a text.
 NOT_FOR_TEXTS = ("TRUE", "FALSE", "a formula giving TRUE", "larger than large", "large negative")
-_ROW_LOOKUP = re.compile(r"MATCH\(ROUND\((\w+),9\),(\w+),1\)")
+_ROW_LOOKUP = re.compile(r"MATCH\(ROUND\((\w+),(\d)\),(\w+),1\)")
 _COMPARED = re.compile(r"ROUND\((\w+),6\)[<>=]+ROUND\((\w+),6\)")
-_NEXT_SIZE = re.compile(r'COUNTIF\((\w+),"<"&ROUND\((\w+),9\)\)')
+_NEXT_SIZE = re.compile(r'COUNTIF\((\w+),"<"&ROUND\((\w+),(\d)\)\)')
 
 
 def as_reference(case: Mapping[str, Entry]) -> dict[str, Any]:
@@ -110,10 +111,11 @@ def edges(chosen: Model) -> dict[str, list[float]]:
             found[entry.name] += [bound + nudge for bound in (entry.low, entry.high) for nudge in NUDGES]
     for quantity in chosen.quantities:
         looked_up = _ROW_LOOKUP.findall(quantity.formula)
-        looked_up += [(name, column) for column, name in _NEXT_SIZE.findall(quantity.formula)]
-        for name, column in looked_up:
+        looked_up += [(name, digits, column) for column, name, digits in _NEXT_SIZE.findall(quantity.formula)]
+        for name, digits, column in looked_up:
             if name in found:
-                found[name] += [float(row) + nudge for row in columns[column] for nudge in NUDGES]
+                last = 10 ** -int(digits)  # the least that moves an entry to another row
+                found[name] += [float(row) + nudge for row in columns[column] for nudge in (*NUDGES, last, -last)]
     return found
 
 
@@ -177,18 +179,29 @@ def plausible_for(chosen: Evaluation, seed: int, count: int) -> dict[str, Any]:
     """The same for a model, which need not be the project's."""
     entries = {entry.name: entry for entry in chosen.model.inputs}
     drawn: dict[str, Any] = {}
+    known = Answers(chosen, {})
     for name in (one.key for one in chosen.model.declared):  # each after those on which it rests
         if name in entries:
             entry, random = entries[name], stream(chosen.model, seed, name)
-            if entry.kind == "number":
-                known = chosen.values_behind(entry.needs(), drawn)
-                drawn[name] = _numbers(entry, known, random, count)
-            else:
-                drawn[name] = _words(entry, random, count)
+            blank = _left_blank(chosen.model, entry, seed, count)
+            drawn[name] = (_numbers if entry.kind == "number" else _words)(entry, known, random, blank)
+            known = known.with_other({name: drawn[name]})
     return drawn
 
 
-def _numbers(entry: Input, known: Mapping[str, Any], random: np.random.Generator, count: int) -> Any:
+def _left_blank(chosen: Model, entry: Input, seed: int, count: int) -> np.ndarray:
+    """In which designs an entry is left blank: one of a table mostly with its row, since half a row is worth nothing."""
+    alone, table, row = (
+        stream(chosen, seed, f"{name} blank").random(count) for name in (entry.name, entry.table, entry.name.partition("_")[0])
+    )
+    if entry.blank == REQUIRED or not entry.table:
+        return (alone < 0.3) & (entry.blank != REQUIRED)
+    # all rows typed, some rows, none, and some entries of each row
+    return np.select([table < 0.35, table < 0.65, table < 0.75], [False, row < 0.5, True], alone < 0.3)
+
+
+def _numbers(entry: Input, known: Mapping[str, Any], random: np.random.Generator, blank: np.ndarray) -> Any:
+    count = len(blank)
     factor = np.broadcast_to(known[entry.factor] if entry.factor else 1.0, count)
     low, high = entry.low / factor, entry.high / factor
     for relation in entry.relations:
@@ -204,17 +217,16 @@ def _numbers(entry: Input, known: Mapping[str, Any], random: np.random.Generator
     numbers = np.where(random.random(count) < 0.8, near, random.uniform(low, np.maximum(low, high)))
     numbers = np.clip(np.where(random.random(count) < 0.5, np.round(numbers, 2), numbers), low, np.maximum(low, high))
     numbers = np.round(numbers) if entry.whole else numbers
-    return numbers if entry.blank == REQUIRED else np.where(random.random(count) < 0.3, np.nan, numbers)
+    return np.where(blank, np.nan, numbers)
 
 
-def _words(entry: Input, random: np.random.Generator, count: int) -> Any:
+def _words(entry: Input, _known: Mapping[str, Any], random: np.random.Generator, blank: np.ndarray) -> Any:
     options: Sequence[Any] = entry.options or ("a name", "Name 2")
     usual = example_inputs().get(entry.name, options[0])
-    words = np.empty(count, dtype=object)
-    for place in range(count):
-        blank = entry.blank != REQUIRED and random.random() < 0.3
+    words = np.empty(len(blank), dtype=object)
+    for place, nothing in enumerate(blank):
         other = options[int(random.integers(len(options)))]
-        words[place] = "" if blank else usual if random.random() < 0.6 else other
+        words[place] = "" if nothing else usual if random.random() < 0.6 else other
     return words
 
 

@@ -9,13 +9,11 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from tests.engines import CellError, Engine, same
 from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.design import read_design
 from workbook_builder.file.emit import write
-from workbook_builder.file.plan import address
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import FOLDER, load_profile
 
@@ -84,29 +82,6 @@ def write_stale(path: Path, profile: str = "nec-2023") -> Path:
 
 def entries(inputs: Mapping[str, Any]) -> dict[str, Any]:
     return {f"entry_{name}": value for name, value in inputs.items()}
-
-
-def expected_cells(inputs: Mapping[str, Any], profile: str = "nec-2023") -> dict[str, Any]:
-    """The reference's value of every formula cell, by "Sheet!A1"."""
-    values = evaluation(profile).all_values(inputs) | plan_for(load_profile(profile)).layout
-    return {place: values[key] for place, key in places(profile)}
-
-
-@cache
-def places(profile: str) -> list[tuple[str, str]]:
-    """Every formula cell as "Sheet!A1", with the key of its value."""
-    formulas = plan_for(load_profile(profile)).formulas()
-    return [(f"{sheet.name}!{address(row, column)}", formula.key) for sheet, row, column, formula in formulas]
-
-
-def differences(engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023") -> list[str]:
-    """Every formula cell in which an engine and the reference disagree, or that shows an error."""
-    lines = []
-    for place, value in expected_cells(inputs, profile).items():
-        got = found[place]
-        if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
-            lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
-    return lines
 
 
 def design_text(inputs: Mapping[str, Any], profile: str) -> str:

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.support import evaluation, example, model
-from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.file.building import build
 from workbook_builder.file.report import arrangements

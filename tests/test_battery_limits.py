@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
 from tests.strategies import plausible
 from tests.support import evaluation, example
-from workbook_builder import evaluate
 
 COUNT = 80
 RANK = {"PASS": 0, "NOTE": 1, "FAIL": 2}

@@ -7,8 +7,8 @@ from typing import Any
 import pint
 import pytest
 
+from tests.answers import evaluate
 from tests.support import evaluation, example
-from workbook_builder import evaluate
 from workbook_builder.language.profiles import load_profile
 
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()

@@ -15,9 +15,10 @@ import pandas
 import pvlib
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import differences, numbered, wrong_in
 from tests.engines import engine
-from tests.support import differences, entries, example, model, write_stale
-from workbook_builder import evaluate
+from tests.support import example, model, write_stale
 from workbook_builder.file.building import build
 
 CELLS = (36, 60, 72)
@@ -246,9 +247,7 @@ def chosen() -> tuple[dict[str, Any], ...]:
 def test_every_cell_agrees_for_modules_of_the_catalogue(name: str, tmp_path: Path) -> None:
     assert len(chosen()) >= 20
     with engine(name).open(write_stale(tmp_path / "stale.xlsx")) as book:
-        found = book.formula_values_many([entries(design) for design in chosen()])
-    wrong = [line for design, cells in zip(chosen(), found, strict=True) for line in differences(engine(name), cells, design)]
-    assert not wrong, f"{len(wrong)} cells: {'; '.join(wrong[:12])}"
+        assert not wrong_in(engine(name), book, numbered(chosen()))
 
 
 def test_a_workbook_built_for_a_module_of_the_catalogue_recalculates_to_the_same(tmp_path: Path) -> None:

@@ -14,8 +14,9 @@ import numpy as np
 import openpyxl
 import pytest
 
+from tests.compared import expected_cells
 from tests.engines import engine
-from tests.support import entries, evaluation, expected_cells, whole_example, write_stale
+from tests.support import entries, evaluation, whole_example, write_stale
 from workbook_builder.file.building import build
 
 NS = {

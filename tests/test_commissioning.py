@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
 from tests.roof import DAY, FULL, SIGNED, Roof, design, faulty, readings, shown, wave
 from tests.support import evaluation, example, model, whole_example
-from workbook_builder import evaluate
 from workbook_builder.evaluation.outcome import row_status
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.plan import Entry, Formula, Sheet

@@ -11,11 +11,12 @@ import numpy as np
 import pandas
 import pytest
 
+from tests.answers import evaluate
 from tests.catalogue import NOMINAL, Condition, Curve, design_of, diode_current, diode_peak, of_cells, records, sane
+from tests.compared import numbered, wrong_in
 from tests.engines import engine, same
 from tests.engines.formulas_engine import FormulasEngine
-from tests.support import differences, entries, evaluation, model, write_stale
-from workbook_builder import evaluate
+from tests.support import entries, evaluation, model, write_stale
 
 ABSORB = 14.4
 """Volts for each 12 V of battery."""
@@ -192,11 +193,11 @@ def test_junk_yields_no_number_in_the_cells_either(tmp_path: Path) -> None:
     on_the_curve = [name for name in book.map.cell_names() if name.startswith("pwm_")] + list(ON_THE_CURVE)
     with book:
         shown = book.recalculate_many([entries(design) for design in cases], [*on_the_curve, "verdict"])
-        cells = book.formula_values_many([entries(design) for design in cases])
-    for junk, found, design, every in zip(JUNK, shown, cases, cells, strict=True):
+        wrong = wrong_in(engine("libreoffice"), book, dict(zip(JUNK, cases, strict=True)))
+    assert not wrong
+    for junk, found in zip(JUNK, shown, strict=True):
         assert {found[name] for name in on_the_curve} == {""}, junk
         assert found["verdict"] in ("INCOMPLETE", "FAIL")
-        assert not differences(engine("libreoffice"), every, design)
 
 
 SPREAD = 204
@@ -226,14 +227,8 @@ def designs() -> tuple[dict[str, Any], ...]:
 
 @pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
 def test_every_formula_cell_agrees_for_modules_of_the_set(name: str, tmp_path: Path) -> None:
-    wrong: list[str] = []
     with engine(name).open(write_stale(tmp_path / "stale.xlsx")) as book:
-        for first in range(0, SPREAD, 25):
-            some_designs = designs()[first : first + 25]
-            found = book.formula_values_many([entries(design) for design in some_designs])
-            for design, cells in zip(some_designs, found, strict=True):
-                wrong += differences(engine(name), cells, design)
-    assert not wrong, f"{len(wrong)} cells: {'; '.join(wrong[:12])}"
+        assert not wrong_in(engine(name), book, numbered(designs()))
 
 
 def test_the_results_of_the_curve_agree_for_some_of_these_modules_in_formulas(tmp_path: Path) -> None:

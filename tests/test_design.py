@@ -13,9 +13,9 @@ from typing import Any
 import openpyxl
 import pytest
 
+from tests.answers import evaluate
 from tests.engines import engine
 from tests.support import design_text, example, example_inputs, model, whole_example
-from workbook_builder import evaluate
 from workbook_builder.__main__ import main
 from workbook_builder.file.building import build
 from workbook_builder.file.design import read_design

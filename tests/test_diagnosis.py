@@ -11,6 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import wrong_in
 from tests.engines import engine
 from tests.roof import (
     DAY,
@@ -28,8 +30,7 @@ from tests.roof import (
     stacked,
 )
 from tests.strategies import as_reference, junk_for
-from tests.support import differences, entries, evaluation, model, whole_example, write_stale
-from workbook_builder import evaluate
+from tests.support import evaluation, model, whole_example, write_stale
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.chapters import assembled
@@ -360,10 +361,5 @@ def workbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_every_cell_agrees_on_designs_that_reach_every_finding(workbook: Path, name: str) -> None:
     chosen = dict(list(every_case().items())[:: 1 if name == "libreoffice" else 5])
     with engine(name).open(workbook) as book:
-        rows = book.formula_values_many([entries(inputs) for inputs in chosen.values()])
-    wrong = {
-        what: lines[:4]
-        for (what, inputs), row in zip(chosen.items(), rows, strict=True)
-        if (lines := differences(engine(name), row, as_reference(inputs)))
-    }
+        wrong = wrong_in(engine(name), book, chosen)
     assert not wrong

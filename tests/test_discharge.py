@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
 from tests.support import evaluation, example, whole_example
 from tests.test_loads import DISCHARGE, NO_LOADS, judged
-from workbook_builder import evaluate
 
 FREE = ("N/A", "PASS", "NOTE")
 SAFETY = ("check_load_output", "check_conductors", *DISCHARGE)

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.strategies import PROFILES
 from tests.support import evaluation, example, model
-from workbook_builder import evaluate
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DUTY_KEYS
 

@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
+from tests.compared import wrong_in
 from tests.engines import engine
 from tests.strategies import PROFILES, plausible
-from tests.support import differences, entries, evaluation, example, example_inputs, model, write_stale
-from workbook_builder import evaluate
+from tests.support import evaluation, example, example_inputs, model, write_stale
 from workbook_builder.system.place.confirmations import QUESTIONS
 
 SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=15)
@@ -120,13 +121,7 @@ def test_every_cell_agrees_where_these_checks_give_every_outcome(name: str, prof
     chosen = engine(name)
     tried = dict(list(DESIGNS.items())[:: 1 if name == "libreoffice" else 4])
     with chosen.open(workbooks[profile]) as book:
-        rows = book.formula_values_many([entries(inputs) for inputs in tried.values()])
-    wrong = [
-        f"{title}: {line}"
-        for (title, inputs), cells in zip(tried.items(), rows, strict=True)
-        for line in differences(chosen, cells, inputs, profile)
-    ]
-    assert not wrong, "; ".join(wrong[:12])
+        assert not wrong_in(chosen, book, tried, profile)
 
 
 @pytest.mark.parametrize("profile", CODES)

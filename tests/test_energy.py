@@ -11,11 +11,12 @@ import pandas as pd
 import pvlib
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import numbered, wrong_in
 from tests.engines import engine
-from tests.strategies import PROFILES, as_entries, as_reference, plausible
-from tests.support import differences, evaluation, example, model, whole_example, write_stale
+from tests.strategies import PROFILES, as_reference, plausible
+from tests.support import evaluation, example, model, whole_example, write_stale
 from tests.weather import MONTHS, SITES, Year, module, modules, site, year
-from workbook_builder import evaluate
 
 # pvlib asks pandas for the day of the year by a name that pandas will drop
 pytestmark = pytest.mark.filterwarnings("ignore:DatetimeIndex.dayofyear")
@@ -310,9 +311,7 @@ def systems(profile: str, count: int) -> list[dict[str, Any]]:
 def test_every_cell_of_whole_systems_agrees(profile: str, name: str, tmp_path: Path) -> None:
     drawn, chosen = systems(profile, 16), engine(name)
     with chosen.open(write_stale(tmp_path / "whole.xlsx", profile)) as book:
-        rows = book.formula_values_many([as_entries(design) for design in drawn])
-    wrong = [line for design, row in zip(drawn, rows, strict=True) for line in differences(chosen, row, design, profile)]
-    assert not wrong, f"{len(wrong)} cells: {wrong[:8]}"
+        assert not wrong_in(chosen, book, numbered(drawn), profile)
 
 
 def test_the_whole_systems_reach_every_outcome_of_the_later_checks() -> None:

@@ -9,10 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
 from tests.engines import same
 from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
-from workbook_builder import evaluate
 from workbook_builder.evaluation.entries import reading
 from workbook_builder.evaluation.tasks import Task
 from workbook_builder.language.inputs import OPTIONAL, Input, above, at_least, below, between

@@ -10,10 +10,11 @@ from zlib import crc32
 import numpy as np
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import differences, differences_of_each
 from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.strategies import Case, as_entries, as_reference, junk_for, shown, spellings
-from tests.support import differences, model, whole_example, write_stale
-from workbook_builder import evaluate
+from tests.support import model, whole_example, write_stale
 from workbook_builder.evaluation.entries import ECHOES
 from workbook_builder.language.inputs import OPTIONAL, REQUIRED, Input
 
@@ -169,13 +170,13 @@ def test_no_junk_in_an_entry_makes_an_error_or_a_pass(chosen: Engine, book: Book
     entry = INPUTS[name]
     kinds = some_wrong_for(entry)
     cases = [example_with(**{name: typed}) for typed in kinds.values()]
+    rows = book.formula_values_many([as_entries(case) for case in cases])
+    different = differences_of_each(chosen, rows, [as_reference(case) for case in cases])
     wrong = []
-    for (kind, typed), case, found in zip(
-        kinds.items(), cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True
-    ):
+    for (kind, typed), found, differs in zip(kinds.items(), rows, different, strict=True):
         errors = [f"error {value.text} in {place}" for place, value in found.items() if isinstance(value, CellError)]
         lines = errors + complaints(entry, typed, looked_at(entry, found, book))
-        wrong += [f"{kind}: {line}" for line in [*lines, *differences(chosen, found, as_reference(case))[:3]]]
+        wrong += [f"{kind}: {line}" for line in [*lines, *differs[:3]]]
     assert not wrong, "\n".join(wrong)
 
 
@@ -202,13 +203,15 @@ def test_two_entries_spoilt_at_once_make_no_error_and_no_pass(chosen: Engine, bo
     pairs = sorted(itertools.combinations(sorted(INPUTS), 2), key=lambda pair: crc32(" ".join(pair).encode()))[:100]
     junk = {name: list(junk_for(entry).values()) for name, entry in INPUTS.items()}
     cases = [example_with(**{name: junk[name][crc32(f"{name} of {pair}".encode()) % len(junk[name])] for name in pair}) for pair in pairs]
+    rows = book.formula_values_many([as_entries(case) for case in cases])
+    different = differences_of_each(chosen, rows, [as_reference(case) for case in cases])
     wrong = []
-    for pair, case, found in zip(pairs, cases, book.formula_values_many([as_entries(case) for case in cases]), strict=True):
+    for pair, case, found, differs in zip(pairs, cases, rows, different, strict=True):
         read = [looked_at(INPUTS[name], found, book) for name in pair]
         rejected = [one for name, one in zip(pair, read, strict=True) if name in OF_DESIGN and one[f"status_{name}"] not in ACCEPTED]
         if rejected and read[0]["verdict"] not in {"INCOMPLETE", "FAIL"}:
             wrong.append(f"{ {name: case[name] for name in pair} }: verdict {read[0]['verdict']!r}")
-        wrong += differences(chosen, found, as_reference(case))[:3]
+        wrong += differs[:3]
     assert not wrong, "\n".join(wrong[:12])
 
 

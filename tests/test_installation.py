@@ -11,9 +11,10 @@ from typing import Any
 
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import expected_cells, wrong_in
 from tests.engines import Book, engine
-from tests.support import cables, differences, entries, evaluation, example, expected_cells, model, whole_example, write_stale
-from workbook_builder import evaluate
+from tests.support import cables, evaluation, example, model, whole_example, write_stale
 from workbook_builder.evaluation.outcome import MARKS
 from workbook_builder.evaluation.printed import CHEMISTRIES, SAID, SHOWN, VERDICTS, example_names, sentences
 from workbook_builder.file.building import plan_for
@@ -79,20 +80,14 @@ def texts(design: str) -> list[str]:
 
 def test_every_cell_agrees_with_the_reference_in_every_kind_of_design(book: tuple[str, Book]) -> None:
     name, opened = book
-    found = opened.formula_values_many([entries(inputs) for inputs in DESIGNS.values()])
-    wrong = [
-        f"{title}: {line}"
-        for (title, inputs), cells in zip(DESIGNS.items(), found, strict=True)
-        for line in differences(engine(name), cells, inputs)
-    ]
-    assert not wrong, f"{len(wrong)} cells: " + "; ".join(wrong[:8])
+    assert not wrong_in(engine(name), opened, DESIGNS)
 
 
 @pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
 def test_every_cell_agrees_with_a_code_that_names_its_cables_otherwise(name: str, tmp_path: Path) -> None:
     inputs = example(**cables("iec-62548"))
     with engine(name).open(write_stale(tmp_path / "stale.xlsx", "iec-62548")) as opened:
-        assert differences(engine(name), opened.formula_values(entries(inputs)), inputs, "iec-62548") == []
+        assert not wrong_in(engine(name), opened, {"with its cables": inputs}, "iec-62548")
 
 
 def test_the_designs_reach_every_sentence_that_can_be_shown() -> None:

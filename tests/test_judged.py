@@ -17,9 +17,11 @@ import numpy as np
 import openpyxl
 import pytest
 
+from tests.answers import Answers
+from tests.compared import places
 from tests.engines import engine, libreoffice_engine
 from tests.strategies import PROFILES, as_reference, designs, plausible
-from tests.support import cables, design_text, entries, evaluation, example, model, places, write_stale
+from tests.support import cables, design_text, entries, evaluation, example, model, write_stale
 from workbook_builder.__main__ import main
 from workbook_builder.evaluation.tasks import ENTERED
 from workbook_builder.evaluation.wanted import asked_for
@@ -94,13 +96,12 @@ def judgements(profile: str) -> tuple[str, ...]:
     return (*names, "verdict_match", "verdict", "checks_not_judged", "entries_missing", "entries_waited_for", "what_is_open")
 
 
-def judge(profile: str, inputs: Mapping[str, Any]) -> dict[str, Any]:
-    """Judge a design, without what is only shown of it: this takes a third of the time."""
-    return dict(evaluation(profile).values_behind(judgements(profile), inputs))
+def judge(profile: str, inputs: Mapping[str, Any]) -> Answers:
+    return Answers(evaluation(profile), inputs)
 
 
 @cache
-def judged(profile: str) -> list[tuple[dict[str, Any], dict[str, Any]]]:
+def judged(profile: str) -> list[tuple[dict[str, Any], Answers]]:
     return [(inputs, judge(profile, inputs)) for inputs in tried(profile)]
 
 
@@ -117,18 +118,17 @@ def drawn(profile: str, seed: int, count: int) -> dict[str, Any]:
 
 
 @cache
-def many(profile: str) -> dict[str, Any]:
+def many(profile: str) -> Answers:
     """Many drawn designs, judged at once."""
-    names = [*(check.name for check in model(profile).checks), "verdict_match", "verdict"]
-    return dict(evaluation(profile).values_behind(names, drawn(profile, 22, MANY)))
+    return judge(profile, drawn(profile, 22, MANY))
 
 
-def unanswered(entry: Input, inputs: dict[str, Any], values: dict[str, Any]) -> bool:
+def unanswered(entry: Input, inputs: dict[str, Any], values: Mapping[str, Any]) -> bool:
     """Whether nothing was typed into the cell of an entry, or that it is not known."""
     return inputs.get(entry.name) is None or values[entry.name] == NOT_KNOWN
 
 
-def checks_of(profile: str, verdict: str, values: dict[str, Any], *, safety: bool | None = None) -> list[Check]:
+def checks_of(profile: str, verdict: str, values: Mapping[str, Any], *, safety: bool | None = None) -> list[Check]:
     return [one for one in model(profile).checks if values[one.name] == verdict and safety in (None, one.safety)]
 
 
@@ -263,14 +263,14 @@ def answers(entry: Input) -> list[Any]:
 
 def silence_passes(profile: str, check: Check, names: Sequence[str]) -> list[dict[str, Any]]:
     """Answers that would not pass, where the check passes without any answer, or says that it does not apply."""
-    base = without(profile, *names)
-    if check.name in BY_RULE or evaluation(profile).values_behind([check.name], base)[check.name] not in ("PASS", "N/A"):
+    silent = judge(profile, without(profile, *names))
+    if check.name in BY_RULE or silent[check.name] not in ("PASS", "N/A"):
         return []
     asked = [entry for entry in model(profile).inputs if entry.name in names]
     found = []
     for typed in product(*(answers(entry) for entry in asked)):
         answer = {entry.name: one for entry, one in zip(asked, typed, strict=True)}
-        values = evaluation(profile).values_behind([check.name, *(f"status_{name}" for name in answer)], base | answer)
+        values = silent.with_other(answer)
         accepted = all(values[f"status_{name}"] == ENTERED for name in answer)
         if accepted and values[check.name] in ("FAIL", "NOTE", "NOT JUDGED"):
             found.append(answer)
@@ -307,12 +307,13 @@ def test_leaving_out_any_entry_never_makes_the_verdict_better(profile: str) -> N
 @pytest.mark.parametrize("profile", PROFILES)
 def test_leaving_out_what_is_asked_for_never_lets_a_drawn_design_pass(profile: str) -> None:
     batch = drawn(profile, 23, FEW)
-    before = np.asarray(evaluation(profile).values_behind(["verdict"], batch)["verdict"])
+    judged_before = judge(profile, batch)
+    before = np.asarray(judged_before["verdict"])
     assert len(set(before)) > 2
     safety = [check for check in model(profile).checks if check.safety]
     for entry in asked_for(safety, model(profile).design_inputs):
         blank: Any = np.full(FEW, np.nan) if entry.kind == "number" else np.full(FEW, "", dtype=object)
-        after = np.asarray(evaluation(profile).values_behind(["verdict"], {**batch, entry.name: blank})["verdict"])
+        after = np.asarray(judged_before.with_other({entry.name: blank})["verdict"])
         assert not (np.isin(after, PASSES) & ~np.isin(before, PASSES)).any(), entry.name
 
 
@@ -321,7 +322,8 @@ def test_filling_a_blank_mends_only_what_reads_it(profile: str) -> None:
     """A check that fails goes on failing, whatever is added to the design elsewhere; of tables one row is tried."""
     batch = drawn(profile, 24, FEW)
     names = [check.name for check in model(profile).checks]
-    before = evaluation(profile).values_behind(names, batch)
+    before = judge(profile, batch)
+    assert all(name in before for name in names)
     filled = 0
     for entry in model(profile).design_inputs:
         typed = np.asarray(batch[entry.name])
@@ -333,7 +335,7 @@ def test_filling_a_blank_mends_only_what_reads_it(profile: str) -> None:
         filled += 1
         answer = answers(entry)[len(answers(entry)) // 2]
         added = np.where(blank, np.array(answer, dtype=typed.dtype), typed)
-        after = evaluation(profile).values_behind(names, {**batch, entry.name: added})
+        after = before.with_other({entry.name: added})
         for name in names:
             mended = (np.asarray(before[name]) == "FAIL") & np.isin(after[name], ("PASS", "NOTE", "N/A", "NOT JUDGED"))
             assert not mended.any() or entry.name in model(profile).rests_on(name), f"{entry.name} mends {name}"

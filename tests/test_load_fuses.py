@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from tests.answers import evaluate
 from tests.support import evaluation, whole_example
 from tests.test_wiring import AC, CHANGES, of, values
-from workbook_builder import evaluate
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.profiles import load_profile
 

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.strategies import PROFILES, plausible
 from tests.support import cables, evaluation, example, whole_example
-from workbook_builder import evaluate
 
 ROWS = range(1, 13)
 COUNT = 60

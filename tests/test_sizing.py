@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.answers import evaluate
 from tests.strategies import plausible
 from tests.support import evaluation, example
 from tests.test_loads import empty_row
-from workbook_builder import evaluate
 
 COUNT = 60
 SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=3)

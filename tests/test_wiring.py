@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 
+from tests.answers import evaluate
+from tests.compared import wrong_in
 from tests.engines import engine
 from tests.roof import DAY, design, faulty, wave
-from tests.support import cables, differences, entries, evaluation, example, whole_example, write_stale
-from workbook_builder import evaluate
+from tests.support import cables, evaluation, example, whole_example, write_stale
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.emit import theme
 from workbook_builder.file.plan import Formula, Sheet
@@ -87,13 +88,7 @@ def test_every_cell_agrees_where_each_branch_is_reached(name: str, profile: str,
     changes = list(CHANGES) if name == "libreoffice" else list(CHANGES)[::2]
     designs = {change: of(change, profile) for change in changes} | {"blank": {}}
     with engine(name).open(write_stale(tmp_path / "stale.xlsx", profile)) as book:
-        found = book.formula_values_many([entries(inputs) for inputs in designs.values()])
-    wrong = [
-        f"{title}: {line}"
-        for (title, inputs), cells in zip(designs.items(), found, strict=True)
-        for line in differences(engine(name), cells, inputs, profile)
-    ]
-    assert not wrong
+        assert not wrong_in(engine(name), book, designs, profile)
 
 
 # ---- string cables

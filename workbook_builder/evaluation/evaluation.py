@@ -29,7 +29,7 @@ from workbook_builder.language.values import Value, Values
 from workbook_builder.system import CHAPTERS
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Evaluation:
     """A model, and everything that its workbook shows of a design; ``examples`` is the file of the worked examples."""
 
@@ -103,25 +103,19 @@ class Evaluation:
 
     def all_values(self, inputs: Mapping[str, Value]) -> Values:
         """Evaluate everything that the workbook shows, with NaN or empty text where there is no answer."""
-        return self._walked(inputs, self._order)
-
-    def values_behind(self, names: Iterable[str], inputs: Mapping[str, Value]) -> Values:
-        """Evaluate the named inputs, quantities, checks and what is shown of them, and only what they rest on."""
-        needed: set[str] = set()
-        todo = list(names)
-        while todo:
-            if (key := todo.pop()) not in needed:
-                needed.add(key)
-                todo += self._needs.get(key, [])
-        return self._walked(inputs, [key for key in self._order if key in needed])
-
-    def _walked(self, inputs: Mapping[str, Value], order: Iterable[str]) -> Values:
-        values = self._fixed | raw_entries(inputs, self.model.inputs)
-        many = any(map(np.ndim, inputs.values()))
-        with np.errstate(all="ignore"):
-            for key in order:
-                values[key] = self.tasks[key].run(values) if many else self.tasks[key].run_single(values)
+        values = self.start(inputs)
+        self.carry_out(self._order, values, many=any(map(np.ndim, inputs.values())))
         return values
+
+    def start(self, inputs: Mapping[str, Value]) -> Values:
+        """Return what is known of a design before anything is calculated: its entries, constants and the proof."""
+        return self._fixed | raw_entries(inputs, self.model.inputs)
+
+    def carry_out(self, keys: Iterable[str], values: Values, *, many: bool) -> None:
+        """Add to the values those of calculations, each of which comes after those on which it rests; ``many`` for arrays."""
+        with np.errstate(all="ignore"):
+            for key in keys:
+                values[key] = self.tasks[key].run(values) if many else self.tasks[key].run_single(values)
 
 
 @lru_cache(maxsize=8)
@@ -174,14 +168,19 @@ def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Valu
     if problems:
         raise DesignError(problems)
     values = evaluation.all_values(inputs)
-    public = [entry.name for entry in model.inputs] + [f"status_{entry.name}" for entry in model.inputs]
-    public += [node.name for node in (*model.quantities, *model.checks)]
-    public += [one.key for grid in model.grids if not grid.chart for one in grid.calculations]
-    public += [f"margin_{check.name}" for check in model.checks if check.at_least or check.at_most] + ["verdict_match", "verdict"]
-    return {name: _public(values[name]) for name in public}
+    return {name: public(values[name]) for name in public_names(model)}
 
 
-def _public(value: Value) -> Value:
+def public_names(model: Model) -> list[str]:
+    """Return the names of what ``evaluate`` gives."""
+    names = [entry.name for entry in model.inputs] + [f"status_{entry.name}" for entry in model.inputs]
+    names += [node.name for node in (*model.quantities, *model.checks)]
+    names += [one.key for grid in model.grids if not grid.chart for one in grid.calculations]
+    return names + [f"margin_{check.name}" for check in model.checks if check.at_least or check.at_most] + ["verdict_match", "verdict"]
+
+
+def public(value: Value) -> Value:
+    """Return a value as ``evaluate`` gives it: ``None`` where a single one is not there."""
     if np.ndim(value) or isinstance(value, bool):
         return value
     if isinstance(value, str):

@@ -1,0 +1,67 @@
+"""Every formula cell of a workbook, as an engine shows it, held against the reference."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cache
+from typing import Any, TypeVar
+
+from tests.engines import Book, CellError, Engine, Entry, same
+from tests.known import values_of_each
+from tests.strategies import as_entries, as_reference
+from tests.support import STALE
+from workbook_builder.file.building import plan_for
+from workbook_builder.file.plan import address
+from workbook_builder.language.profiles import load_profile
+
+T = TypeVar("T", bound=Mapping[str, Entry])
+
+
+def expected_cells(inputs: Mapping[str, Any], profile: str = "nec-2023") -> dict[str, Any]:
+    """The reference's value of every formula cell, by "Sheet!A1"."""
+    return next(expected_of_each([inputs], profile))
+
+
+def expected_of_each(designs: Sequence[Mapping[str, Any]], profile: str = "nec-2023") -> Iterator[dict[str, Any]]:
+    """The same for many designs, most of it worked for all at once."""
+    layout = plan_for(load_profile(profile)).layout
+    for values in values_of_each(designs, profile):
+        known = values | layout
+        yield {place: known[key] for place, key in places(profile)}
+
+
+@cache
+def places(profile: str) -> list[tuple[str, str]]:
+    """Every formula cell as "Sheet!A1", with the key of its value."""
+    formulas = plan_for(load_profile(profile)).formulas()
+    return [(f"{sheet.name}!{address(row, column)}", formula.key) for sheet, row, column, formula in formulas]
+
+
+def differences(engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023") -> list[str]:
+    """Every formula cell in which an engine and the reference disagree, or that shows an error."""
+    return next(differences_of_each(engine, [found], [inputs], profile))
+
+
+def differences_of_each(
+    engine: Engine, found: Sequence[Mapping[str, Any]], designs: Sequence[Mapping[str, Any]], profile: str = "nec-2023"
+) -> Iterator[list[str]]:
+    """The same for each of many designs."""
+    for shown, expected in zip(found, expected_of_each(designs, profile), strict=True):
+        lines = []
+        for place, value in expected.items():
+            got = shown[place]
+            if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
+                lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
+        yield lines
+
+
+def wrong_in(chosen: Engine, book: Book, typed: Mapping[str, Mapping[str, Entry]], profile: str = "nec-2023") -> dict[str, list[str]]:
+    """What differs in each of some designs, by their titles, recalculated with what is typed into their entries."""
+    rows = book.formula_values_many([as_entries(case) for case in typed.values()])
+    found = differences_of_each(chosen, rows, [as_reference(case) for case in typed.values()], profile)
+    return {title: lines for title, lines in zip(typed, found, strict=True) if lines}
+
+
+def numbered(typed: Iterable[T]) -> dict[str, T]:
+    """Designs with their places for titles."""
+    return {f"design {place}": case for place, case in enumerate(typed)}
