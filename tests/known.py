@@ -55,7 +55,8 @@ def values_of_each(designs: Sequence[Mapping[str, Any]], profile: str = "nec-202
         yield from map(chosen.all_values, designs)
         return
     known = Known(profile, as_arrays(designs))
-    together = {key: value for key in chosen.start({}) | chosen.calculations if (value := known.get(key)) is not None}
+    together = {key: known.values[key] for key in chosen.start({})}
+    together |= {key: value for key in chosen.calculations if (value := known.get(key)) is not None}
     columns = [np.broadcast_to(np.asarray(value, dtype=object), len(designs)).tolist() for value in together.values()]
     # arrays also keep what was typed as it was given, and truth as a number
     alone = [key for key, one in chosen.calculations.items() if key not in together or one.step.kind in ("any", "flag")]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.answers import evaluate
-from tests.support import evaluation, whole_example
+from tests.support import cables, evaluation, example, whole_example
 from tests.test_wiring import AC, CHANGES, of, values
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.profiles import load_profile
@@ -59,6 +59,14 @@ def test_a_fuse_of_the_loads_without_their_cable_is_the_next_size_and_its_limit_
     assert values(load1_w="many")["shown_load_fuse"] == values(load1_w="many")["shown_inverter_fuse"] == "not known yet"
     assert values(**AC)["shown_load_fuse"] == "none"
     assert values(**CHANGES["all loads, none needs an inverter"])["shown_inverter_fuse"] == "none"
+
+
+def test_a_cable_outside_the_tables_leaves_its_fuse_open_and_asks_for_no_other_entry() -> None:
+    """The tables of this code begin with conductors for 70 °C."""
+    found = evaluation("iec-62548").all_values(example(**(cables("iec-62548") | {"run_terminals_t": 60})))
+    for check in ("check_load_fuses", "check_inverter_fuse"):
+        assert found[check] == "INCOMPLETE"
+        assert "air or terminals" in found[f"meaning_{check}"]
 
 
 @pytest.mark.parametrize(

@@ -239,8 +239,8 @@ def runs_thin(runs_carry_worst: Value, whole: Value) -> Value:
         FAIL: "A conductor is too small for its current. It overheats, and its insulation can burn. The sheet Cables names the smallest "
         "conductor size that is adequate.",
         NOT_JUDGED: "A cable run is not entered. Nobody can say whether that cable overheats.",
-        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or the air is too warm "
-        "for the tables. Complete the run on Entries.",
+        INCOMPLETE: "A run has a length but no conductor or the other way round, there is no load for its run, or the code's tables do "
+        "not reach its air or terminals. Complete the run on Entries.",
     },
 )
 def conductors(runs_thin: Value, runs_state: Value) -> Value:

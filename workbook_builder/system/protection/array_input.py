@@ -165,7 +165,7 @@ def input_fuse_state(ocp_state: Value, input_fuse_code: Value, input_fuse_cable:
         "time. The cable can burn. Fit a device of a rating that the cable and the code allow, or choose a larger conductor size.",
         NOT_JUDGED: "Nobody can say what protects the array's cable from the battery.",
         INCOMPLETE: "The entries contradict each other, or the array's run is unfinished. A rating on the PV input excludes the answer "
-        "none; a run needs a length, a conductor size, and air within the tables.",
+        "none; a run needs a length, a conductor size, and air and terminals within the code's tables.",
     },
 )
 def array_protection(input_fuse_state: Value) -> Value:

@@ -94,7 +94,8 @@ def battery_fuse_low(battery_fuse_judged: Value, battery_run_current: Value) -> 
         FAIL: "The fuse would open in service, or does not protect its cable: choose a thicker cable or another rating.",
         NOT_JUDGED: "Nobody can say whether the fuse protects the battery cable, which is not entered. Fit one of at least the value "
         "shown, and not above what the cable carries.",
-        INCOMPLETE: "The battery cable has a length but no conductor, air too warm for the tables, or no standard fuse is large enough.",
+        INCOMPLETE: "The battery cable has a length but no conductor, or the code's tables do not reach its air or terminals, or no "
+        "standard fuse is large enough.",
     },
 )
 def battery_fuse_check(battery_fuse_low: Value, battery_fuse_cable: Value) -> Value:

@@ -3,10 +3,11 @@
 import numpy as np
 
 from workbook_builder.language.declare import Part
+from workbook_builder.language.repeats import Repeat
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS
 from workbook_builder.system.protection.standard_sizes import largest_below, largest_size, next_size
 
 chapter = Part("wiring", continues=True)
@@ -130,7 +131,49 @@ def direct_loads_state(loads_state: Value, load_w_dc: Value) -> Value:
     return np.where(loads_state != "run", loads_state, np.where(np.isnan(load_w_dc), "unfinished", needed))
 
 
-UNFINISHED = "A row of the loads is unfinished: complete it on Entries."
+UNFINISHED = (
+    "A row of the loads or the run of their cable is unfinished, or the code's tables do not reach its air or terminals. "
+    "Complete them on Entries."
+)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the fuse of the direct loads protects their cable",
+    words="Within what the cable allows, none that is large enough, or no cable; nothing where row or run is unfinished.",
+    formula='IF(load_fuse="","none",IF(load_fuse_most<>"","within",IF(run_load_size="","no cable","")))',
+    source=own_rule("optional part"),
+    waits=("load_fuse_i",),
+    optional=("load_fuse", "load_fuse_most", "run_load_size"),
+)
+def load_fuse_state(load_fuse: Value, load_fuse_most: Value, run_load_size: Value) -> Value:
+    conditions = [np.isnan(load_fuse), ~np.isnan(load_fuse_most), np.asarray(run_load_size) == ""]
+    return np.select(np.broadcast_arrays(*conditions), ["none", "within", "no cable"], "")
+
+
+chapter.repeat(
+    Repeat(
+        "inverter",
+        "Inverter",
+        ("load_fuse_state",),
+        {
+            "load_fuse_i": "inverter_fuse_i",
+            "load_fuse": "inverter_fuse",
+            "load_fuse_most": "inverter_fuse_most",
+            "run_load_size": "run_inverter_size",
+        },
+        {"load_fuse_state": "inverter_fuse_state"},
+        {"load_fuse_state": "Whether the fuse of the inverter protects its cable"},
+    )
+)
+
+
+def judged_fuse(loads: Value, fuse: Value) -> Value:
+    """Judge the fuse of a run by whether there are loads for it, and by what is known of the fuse."""
+    known = {"": INCOMPLETE, "none": FAIL, "no cable": NOT_JUDGED}
+    judged = np.select([np.asarray(fuse) == one for one in known], list(known.values()), PASS)
+    return np.where(loads == "not run", NOT_APPLICABLE, judged)
 
 
 @chapter.check(
@@ -139,10 +182,10 @@ UNFINISHED = "A row of the loads is unfinished: complete it on Entries."
     words="A standard fuse for {code_battery_fuse} times the current of the DC loads, not above what cable and load output allow.",
     value="load_fuse_i",
     at_most="load_fuse_most",
-    formula='IF(direct_loads_state="not run","N/A",IF(OR(direct_loads_state="unfinished",load_fuse_i=""),"INCOMPLETE",'
-    'IF(load_fuse="","FAIL",IF(load_fuse_most="","NOT JUDGED","PASS"))))',
+    formula='IF(direct_loads_state="not run","N/A",IF(load_fuse_state="","INCOMPLETE",'
+    'IF(load_fuse_state="none","FAIL",IF(load_fuse_state="no cable","NOT JUDGED","PASS"))))',
     source=OUTPUT,
-    optional=("load_fuse_i", "load_fuse", "load_fuse_most"),
+    optional=("load_fuse_state",),
     asks=("run_load_size",),
     sentences={
         PASS: "A standard size fits; the sheet Installation names it.",
@@ -153,10 +196,8 @@ UNFINISHED = "A row of the loads is unfinished: complete it on Entries."
         INCOMPLETE: UNFINISHED,
     },
 )
-def load_fuses(direct_loads_state: Value, load_fuse_i: Value, load_fuse: Value, load_fuse_most: Value) -> Value:
-    judged = np.where(np.isnan(load_fuse), FAIL, where_pass(~np.isnan(load_fuse_most), NOT_JUDGED))
-    known = np.where((direct_loads_state == "unfinished") | np.isnan(load_fuse_i), INCOMPLETE, judged)
-    return np.where(direct_loads_state == "not run", NOT_APPLICABLE, known)
+def load_fuses(direct_loads_state: Value, load_fuse_state: Value) -> Value:
+    return judged_fuse(direct_loads_state, load_fuse_state)
 
 
 @chapter.check(
@@ -166,10 +207,10 @@ def load_fuses(direct_loads_state: Value, load_fuse_i: Value, load_fuse: Value, 
     words="A standard fuse for {code_battery_fuse} times the current of the inverter, not above what its cable allows.",
     value="inverter_fuse_i",
     at_most="inverter_fuse_most",
-    formula='IF(inverter_state="not run","N/A",IF(OR(inverter_state="unfinished",inverter_fuse_i=""),"INCOMPLETE",'
-    'IF(inverter_fuse="","FAIL",IF(inverter_fuse_most="","NOT JUDGED","PASS"))))',
+    formula='IF(inverter_state="not run","N/A",IF(inverter_fuse_state="","INCOMPLETE",'
+    'IF(inverter_fuse_state="none","FAIL",IF(inverter_fuse_state="no cable","NOT JUDGED","PASS"))))',
     source="code_battery_fuse",
-    optional=("inverter_fuse_i", "inverter_fuse", "inverter_fuse_most"),
+    optional=("inverter_fuse_state",),
     asks=("run_inverter_size",),
     sentences={
         PASS: "A standard size fits; the sheet Installation names it.",
@@ -180,7 +221,5 @@ def load_fuses(direct_loads_state: Value, load_fuse_i: Value, load_fuse: Value, 
         INCOMPLETE: UNFINISHED,
     },
 )
-def inverter_fuse_judged(inverter_state: Value, inverter_fuse_i: Value, inverter_fuse: Value, inverter_fuse_most: Value) -> Value:
-    judged = np.where(np.isnan(inverter_fuse), FAIL, where_pass(~np.isnan(inverter_fuse_most), NOT_JUDGED))
-    known = np.where((inverter_state == "unfinished") | np.isnan(inverter_fuse_i), INCOMPLETE, judged)
-    return np.where(inverter_state == "not run", NOT_APPLICABLE, known)
+def inverter_fuse_judged(inverter_state: Value, inverter_fuse_state: Value) -> Value:
+    return judged_fuse(inverter_state, inverter_fuse_state)
