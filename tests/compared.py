@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
+from pathlib import Path
 from typing import Any, TypeVar
+
+import openpyxl
 
 from tests.engines import Book, CellError, Engine, Entry, same
 from tests.known import values_of_each
@@ -35,6 +38,21 @@ def places(profile: str) -> list[tuple[str, str]]:
     """Every formula cell as "Sheet!A1", with the key of its value."""
     formulas = plan_for(load_profile(profile)).formulas()
     return [(f"{sheet.name}!{address(row, column)}", formula.key) for sheet, row, column, formula in formulas]
+
+
+def stored_in(path: Path, profile: str = "nec-2023") -> dict[str, Any]:
+    """The value that the file itself holds for every formula cell, by "Sheet!A1"."""
+    book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    cells = (
+        (f"{sheet.title}!{cell.coordinate}", cell.value)
+        for sheet in book
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+    )
+    stored = dict(cells)
+    book.close()
+    return {place: stored.get(place) for place, _ in places(profile)}
 
 
 def differences(engine: Engine, found: Mapping[str, Any], inputs: Mapping[str, Any], profile: str = "nec-2023") -> list[str]:

