@@ -42,7 +42,12 @@ def example(**changes: Any) -> dict[str, Any]:
 
 def cables(profile: str = "nec-2023") -> dict[str, Any]:
     """The cables that the invented example has under a profile."""
-    return dict(read_design(FOLDER / profile / "example.toml", profile).inputs)
+    return dict(_cables(profile))
+
+
+@cache
+def _cables(profile: str) -> Mapping[str, Any]:
+    return read_design(FOLDER / profile / "example.toml", profile).inputs
 
 
 def whole_example(**changes: Any) -> dict[str, Any]:
