@@ -100,7 +100,7 @@ EXACT = {"tol": 1e-13, "maxiter": 200}
 """pvlib's own limits of its searches would show as differences of 1e-6 A."""
 
 
-def diode_current(modules: pandas.DataFrame, v: float, sun: float, t_cell: Any) -> np.ndarray:
+def diode_current(modules: pandas.DataFrame, v: Any, sun: float, t_cell: Any) -> np.ndarray:
     """pvlib's current of each module at voltage v, never below 0."""
     volts = np.broadcast_to(np.asarray(v, dtype=float), (len(modules),))
     current = bishop88_i_from_v(volts, *_parameters(modules, sun, t_cell), method="newton", method_kwargs=EXACT)

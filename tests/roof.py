@@ -46,10 +46,15 @@ class Roof:
 
     def current(self, volts: float) -> float:
         """The array's current at its own terminals."""
-        return sum(self._string(volts, share) * self.suns.count(share) for share in set(self.suns))
+        return float(self._currents(np.array([volts]))[0])
 
-    def _string(self, volts: float, share: float) -> float:
-        return float(diode_current(record(self.cells), max(0.0, volts) / self.series, self.sun * share, self.t_cell)[0])
+    def _currents(self, volts: np.ndarray) -> np.ndarray:
+        modules = record(self.cells).iloc[[0] * len(volts)]
+        each = [
+            diode_current(modules, np.maximum(0.0, volts) / self.series, self.sun * share, self.t_cell) * self.suns.count(share)
+            for share in set(self.suns)
+        ]
+        return np.sum(each, axis=0)
 
     @cache  # noqa: B019 - a few hundred small values live as long as the tests
     def open_volts(self) -> float:
@@ -73,7 +78,7 @@ class Roof:
     def peak(self) -> tuple[float, float]:
         """PV volts at the controller, and amps, with the array at maximum power."""
         volts = np.linspace(self.open_volts() / 2, self.open_volts(), 400)
-        amps = np.array([self.current(v) for v in volts])
+        amps = self._currents(volts)
         best = int(np.argmax(volts * amps))
         return float(volts[best] - amps[best] * self.r_array), float(amps[best])
 
