@@ -54,7 +54,7 @@ class Roof:
             diode_current(modules, np.maximum(0.0, volts) / self.series, self.sun * share, self.t_cell) * self.suns.count(share)
             for share in set(self.suns)
         ]
-        return np.sum(each, axis=0)
+        return np.asarray(np.sum(each, axis=0))
 
     @cache  # noqa: B019 - a few hundred small values live as long as the tests
     def open_volts(self) -> float:

@@ -228,15 +228,15 @@ def designs() -> tuple[dict[str, Any], ...]:
 @pytest.mark.parametrize("name", ["libreoffice", "ironcalc"])
 def test_every_formula_cell_agrees_for_modules_of_the_set(name: str, tmp_path: Path) -> None:
     with engine(name).open(write_stale(tmp_path / "stale.xlsx")) as book:
-        assert not wrong_in(engine(name), book, numbered(designs()))
+        assert not wrong_in(engine(name), book, numbered(designs()[:: 1 if name == "libreoffice" else 4]))
 
 
 def test_the_results_of_the_curve_agree_for_some_of_these_modules_in_formulas(tmp_path: Path) -> None:
     """The slowest engine is given the formulas on which these results rest, each as it stands in the workbook.
 
-    A few dozen modules, taken so that each battery, kind of controller and blank is among them.
+    A dozen modules, taken so that each battery, kind of controller and blank is among them.
     """
-    some_designs = [*designs()[::11], *designs()[5::11]]
+    some_designs = designs()[::17]
     names = [name for name in model().nodes if name.startswith("pwm_")]
     names += [name for name in ON_THE_CURVE if name != "mppt_gain"]  # it rests on twelve months of cells
     chosen = engine("formulas")

@@ -13,12 +13,13 @@ from tests.answers import evaluate
 from tests.compared import differences, stored_in, wrong_in
 from tests.engines import ENGINES, Book, engine
 from tests.published import KEYS, MARKS, Case, cases, raw_cases
-from tests.support import cables, example, model, write_stale
+from tests.support import example, model, whole_example, write_stale
 from workbook_builder.file.building import build
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.profiles import built_in, load_profile
 
-FEW = 2
+FEW = 2  # cases in the slowest engine
+IN_IRONCALC = 3  # every third, which is left to find what the first engine does not see
 FAST = [name for name in ENGINES if name != "formulas"]
 
 
@@ -81,7 +82,8 @@ def test_what_a_case_completes_is_accepted_everywhere() -> None:
     wrong = []
     for case in cases():
         values = evaluate(case.inputs, case.profile)
-        refused = {name for name in values if name.startswith("status_") and values[name] in REFUSED}
+        statuses = {name for name in values if name.startswith("status_")} - set(case.expect)
+        refused = {name for name in statuses if values[name] in REFUSED}
         wrong += [f"{case.title}: {name} {values[name]}" for name in refused]
     assert not wrong
 
@@ -93,7 +95,8 @@ def test_every_cell_of_the_workbook_agrees_in_every_published_case(profile: str,
     name, opened = book
     own = [case for case in cases() if case.profile == profile]
     assert own
-    assert not wrong_in(engine(name), opened, {case.title: case.inputs for case in own}, profile)
+    some = own if name == "libreoffice" else own[::IN_IRONCALC]
+    assert not wrong_in(engine(name), opened, {case.title: case.inputs for case in some}, profile)
 
 
 @pytest.mark.parametrize("inputs", [example(), {}], ids=["example", "blank"])
@@ -102,10 +105,10 @@ def test_every_cell_of_a_profile_agrees(profile: str, book: tuple[str, Book], in
     assert not wrong_in(engine(name), opened, {"this design": inputs}, profile)
 
 
-def test_ironcalc_finds_every_name_of_the_file_as_it_is(workbook: Path, profile: str) -> None:
+def test_ironcalc_finds_every_name_of_the_file_as_it_is(tmp_path: Path) -> None:
     """Elsewhere it reads a copy with addresses for names, which it opens and calculates many times faster."""
-    with engine("ironcalc").open_as_it_is(workbook) as opened:
-        assert not wrong_in(engine("ironcalc"), opened, {"whole": example(**cables(profile)), "blank": {}}, profile)
+    with engine("ironcalc").open_as_it_is(write_stale(tmp_path / "stale.xlsx")) as opened:
+        assert not wrong_in(engine("ironcalc"), opened, {"whole": whole_example(), "blank": {}})
 
 
 def test_every_profile_builds_and_stores_what_the_reference_computes(profile: str, tmp_path: Path) -> None:

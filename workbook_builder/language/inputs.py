@@ -107,6 +107,11 @@ def at_least(other: str, label: str) -> Relation:
     return Relation(other, 1.0, None, False, f"not below {label}")
 
 
+def at_most(other: str, label: str) -> Relation:
+    """Return the condition that an input is not above another value."""
+    return Relation(other, None, 1.0, False, f"not above {label}")
+
+
 def above(other: str, label: str) -> Relation:
     """Return the condition that an input lies above another value."""
     return Relation(other, 1.0, None, True, f"above {label}")

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.inputs import above, at_least, between
+from workbook_builder.language.inputs import above, at_least, at_most, between
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.sources import common_practice
+from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
 from workbook_builder.language.values import Value
 
@@ -36,6 +36,9 @@ chapter.constant(
 )
 RECONNECT = common_practice("disconnect 11.4 V, reconnect 12.6 V")
 chapter.constant("reconnect_gap", 1.2, "V", "Reconnect above disconnect, for each {nominal_unit:unit}", "", RECONNECT)
+OPEN_AIR = own_rule("nothing but its own mass keeps a battery in the open air milder than the air")
+chapter.constant("open_air_lag", 10, "K", "Most by which a battery in the open air stays milder than the air", "", OPEN_AIR)
+chapter.constant("battery_t_any", 60, "°C", "Highest temperature of a battery that may be entered", "", OPEN_AIR)
 chapter.constant("t_battery", 25, "°C", "Temperature to which set points refer", "T,bat", common_practice())
 
 chapter.choice(
@@ -144,9 +147,10 @@ chapter.number(
     -40,
     60,
     "Coldest the battery gets while charging",
-    where="where the battery stands; blank: as cold as the site",
+    where="where the battery stands; blank: as cold as the site; in the open air at most {open_air_lag:unit} warmer",
     blank="=site_t_min",
     blank_source=common_practice("battery without a heated room"),
+    relations=(at_most("battery_t_min_most", "the coldest that a battery stays in its place"),),
 )
 chapter.number(
     "battery_t_max",
@@ -154,11 +158,40 @@ chapter.number(
     -40,
     60,
     "Warmest the battery gets while charging",
-    where="where the battery stands; blank: as warm as the site",
+    where="where the battery stands; blank: as warm as the site; in the open air at most {open_air_lag:unit} cooler",
     blank="=site_t_max",
     blank_source=common_practice("battery without a cooled room"),
-    relations=(at_least("battery_t_min", "its coldest"),),
+    relations=(
+        at_least("battery_t_min", "its coldest"),
+        at_least("battery_t_max_least", "the warmest that a battery gets in its place"),
+    ),
 )
+
+
+@chapter.quantity(
+    symbol="T,min,most",
+    unit="°C",
+    label="Most that the coldest of the battery can be",
+    words="In the open air the coldest of the site and {open_air_lag:unit}; otherwise whatever may be entered.",
+    formula='IF(battery_place="open air",site_t_min+open_air_lag,battery_t_any)',
+    source=OPEN_AIR,
+    optional=("battery_place",),
+)
+def battery_t_min_most(battery_place: Value, site_t_min: Value, open_air_lag: Value, battery_t_any: Value) -> Value:
+    return np.where(battery_place == "open air", site_t_min + open_air_lag, battery_t_any)
+
+
+@chapter.quantity(
+    symbol="T,max,least",
+    unit="°C",
+    label="Least that the warmest of the battery can be",
+    words="In the open air the warmest of the site less {open_air_lag:unit}; otherwise whatever may be entered.",
+    formula='IF(battery_place="open air",site_t_max-open_air_lag,-battery_t_any)',
+    source=OPEN_AIR,
+    optional=("battery_place",),
+)
+def battery_t_max_least(battery_place: Value, site_t_max: Value, open_air_lag: Value, battery_t_any: Value) -> Value:
+    return np.where(battery_place == "open air", site_t_max - open_air_lag, -battery_t_any)
 
 
 def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
