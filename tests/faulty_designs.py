@@ -52,6 +52,7 @@ def _of_loads() -> dict[str, dict[str, Any]]:
         "no loads": whole_example(**dict.fromkeys(loads)),
         "one load": whole_example(**one),
         "a small load": whole_example(**one | small),
+        "a load as strong as the largest fuse": whole_example(**one | {"load1_w": 2736, "load1_count": 40}),
         "one AC load": whole_example(**one | ac),
         "a small AC load": whole_example(**one | ac | small),
         "all loads on the load output": whole_example(controller_load_output="all loads"),
@@ -105,6 +106,10 @@ def _of_parts() -> dict[str, dict[str, Any]]:
     no_derating = dict.fromkeys(("controller_t_full", "controller_derating", "controller_t_highest"))
     return {
         "MPPT": whole_example(controller_type="MPPT", controller_max_pv_power=1000),
+        "a PWM controller that hardly charges": whole_example(
+            module_voc=14.3, module_vmp=11.44, module_isc=0.32, module_imp=0.3, module_pmp=None, array_parallel=1
+        ),
+        "an entry larger than any": whole_example(module_beta_unit="V/°C", module_beta_voc=-1e308),
         "a module with more volts": whole_example(module_voc=25.5, module_vmp=20.8, module_imp=7.7),
         "a hot box": whole_example(site_t_max=50, enclosure_place="closed box in the sun"),
         "many strings without a device": whole_example(array_parallel=50, module_isc=40, module_imp=39, controller_ocp=None),
@@ -271,6 +276,7 @@ def _at_exact_limits() -> dict[str, dict[str, Any]]:
         "a lead battery as cold as the table": whole_example(battery_t_min=-20),
         "a lithium battery as cold as the table": whole_example(battery_chemistry="LiFePO4", battery_t_min=-20),
         "a fuse as strong as its cable": whole_example(run_battery_size="10 AWG", battery_fuse_rating=30),
+        "as many battery strings as can be entered": whole_example(battery_capacity=27),
     }
 
 
@@ -282,6 +288,7 @@ def of_another_code() -> Iterator[dict[str, Any]]:
     """Designs under the profile whose tables end elsewhere, and which takes the earth conductor from the live ones."""
     whole = example(**cables(OTHER_PROFILE))
     strong = {key: value for key, value in whole.items() if not key.startswith("run_load_")} | {"load1_w": 300, "load1_count": 50}
+    yield whole | {"run_terminals_t": 60}  # cooler than the first row of the table
     bare = {key: value for key, value in whole.items() if not key.startswith("run_")}
     yield from (whole, strong, strong | {"load1_supply": "AC"}, bare)
     yield from designs(OTHER_PROFILE, 0, OTHERS)

@@ -9,8 +9,6 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, NamedTuple
 
-import pytest
-
 from tests.aimed import Aim, aims, at_its_limits, solved, turned
 from tests.changed import former_formulas
 from tests.equal_faults import KINDS, TIE, kind_of
@@ -28,13 +26,10 @@ class Tried(NamedTuple):
     shown: tuple[Twin, ...]
 
 
-def half(number: int) -> list[Twin]:
-    """Every second formula's faults, of those formulas that are not as they were at an earlier revision (see changed.py)."""
+def new_faults() -> list[Twin]:
+    """The faults of those formulas that are not as they were at an earlier revision (see changed.py)."""
     former = former_formulas(PROFILE)
-    new = [twin for twin, ones in faults(PROFILE).items() if any(former.get(one.key) != one.sound for one in ones)]
-    kinds = list(dict.fromkeys(kind for kind, _ in new))
-    mine = set(kinds[number::2])
-    return [twin for twin in new if twin[0] in mine]
+    return [twin for twin, ones in faults(PROFILE).items() if any(former.get(one.key) != one.sound for one in ones)]
 
 
 def tried(mine: list[Twin], folder: Path) -> Tried:
@@ -109,10 +104,9 @@ def told(twins: list[Twin]) -> str:
     return f"{len(twins)} of {len(faults(PROFILE))} faults:\n" + "\n".join(lines)
 
 
-@pytest.mark.parametrize("number", (0, 1), ids=("first half", "second half"))
-def test_every_fault_is_noticed_or_of_a_kind_that_changes_nothing(number: int) -> None:
-    """Nor would a kind excuse a fault that a design shows: in one test, since the trials of a half are made once."""
-    mine = half(number)
+def test_every_fault_is_noticed_or_of_a_kind_that_changes_nothing() -> None:
+    """Nor would a kind excuse a fault that a design shows: in one test, since the trials are made once."""
+    mine = new_faults()
     with TemporaryDirectory() as folder:
         left, shown = tried(mine, Path(folder))
     unseen = unexplained(left)
@@ -124,5 +118,4 @@ def test_every_fault_is_noticed_or_of_a_kind_that_changes_nothing(number: int) -
     one_of_each = {twin[0]: twin for twin in mine}.values()
     wrong = [twin for twin in one_of_each if worked_otherwise(faults(PROFILE)[twin][0])]
     assert not wrong, f"worked otherwise than by the reference: {told(wrong)}"
-    # of both halves: a kind may occur in one alone
     assert former_formulas(PROFILE) or {kind_of(twin) for twin in faults(PROFILE)} - {""} == set(KINDS)

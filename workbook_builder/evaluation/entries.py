@@ -35,6 +35,7 @@ ERRORS = frozenset({"#N/A", "#DIV/0!", "#VALUE!", "#REF!", "#NAME?", "#NUM!", "#
 NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
 ERROR_TYPED, LOGICAL_TYPED, TEXT_TYPED = "(error)", "(true or false)", "(text)"
+LARGEST = "largest_entry"
 STEPS = ("typed", "candidate", "agrees", "status", "echo")
 
 
@@ -49,7 +50,7 @@ def reading(entry: Input) -> Instance:
         bound["options"] = Range(f"list_{name}", values=tuple(_plain_option(option) for option in entry.options))
     if entry.kind == "number":
         bound |= {limit: Given(value, given_key(name, limit)) for limit, value in (("low", entry.low), ("high", entry.high))}
-        bound |= {"factor": entry.factor} if entry.factor else {}
+        bound |= {"factor": entry.factor, "largest": LARGEST} if entry.factor else {}
         for number, relation in enumerate(entry.relations, 1):
             bound[f"other{number}"] = relation.other
             if relation.lowest is not None and relation.highest is not None:
@@ -133,8 +134,10 @@ def _number(template: Template, blank: str, shape: Shape) -> None:
 
 
 def _candidate(template: Template, shape: Shape) -> None:
-    number = 'IF(COUNT(typed,factor)=2,typed*factor,"")' if "factor" in shape else 'IF(ISNUMBER(typed),typed,"")'
-    names = ["typed", *(["factor"] if "factor" in shape else [])]
+    # a product beyond the numbers of a spreadsheet would be an error
+    product = 'IF(COUNT(typed,factor)=2,MAX(MIN(typed,largest),-largest)*factor,"")'
+    number = product if "factor" in shape else 'IF(ISNUMBER(typed),typed,"")'
+    names = ["typed", *(["factor", "largest"] if "factor" in shape else [])]
     words = "The number in the unit of the value used: what is typed, or what a blank stands for."
     if shape[1] in ("stated", "computed"):
         # one that is computed may not be there yet
@@ -174,9 +177,9 @@ def typed_number(entry: Any) -> Any:
     return TEXT_TYPED if isinstance(typed, str) and typed not in ("", ERROR_TYPED, LOGICAL_TYPED) else typed
 
 
-def candidate(typed: Any, factor: Any = 1.0, blank: Any = np.nan) -> Any:
+def candidate(typed: Any, factor: Any = 1.0, largest: Any = np.inf, blank: Any = np.nan) -> Any:
     """Return the number that is typed, in the unit of the value used, or what a blank stands for; NaN where there is none."""
-    return np.where(is_blank(typed), as_numbers(blank), as_numbers(typed) * factor)
+    return np.where(is_blank(typed), as_numbers(blank), np.clip(as_numbers(typed), -largest, largest) * factor)
 
 
 def agreement(whole: bool, relations: list[str], candidate: Any, **others: Any) -> Any:

@@ -290,10 +290,10 @@ def percent(drop: Value, battery_nominal: Value, whole_percent: Value) -> Value:
     symbol="Iz/I",
     words="what it may carry by what it must, if the run is judged",
     named=True,
-    formula='IF(AND(state="run",i_max>0),carries/i_max,"")',
+    formula='IF(AND(state="run",ROUND(i_max,6)>0),carries/i_max,"")',
 )
 def carry_share(state: Value, i_max: Value, carries: Value) -> Value:
-    return np.where((state == "run") & (i_max > 0), np.divide(carries, i_max), np.nan)
+    return np.where((state == "run") & (round_half_away(i_max, 6) > 0), np.divide(carries, i_max), np.nan)
 
 
 @losses.column(symbol="ΔV/allowed", words="drop as a share of what is allowed", named=True, formula="percent/MAX(allowed,curve_small)")

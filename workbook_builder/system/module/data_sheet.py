@@ -7,7 +7,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import OPTIONAL, Relation, below, between
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.sources import cite, common_practice
+from workbook_builder.language.sources import cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
 from workbook_builder.language.values import Value
 
@@ -24,6 +24,7 @@ chapter.constant("t_stc", 25, "°C", "Cell temperature at standard test conditio
 chapter.constant("g_stc", 1000, "W/m²", "Irradiance at standard test conditions", "G,STC", cite("stc"))
 chapter.constant("t_noct_air", 20, "°C", "Air temperature at which NOCT is measured", "T,a,NOCT", cite("ross"))
 chapter.constant("g_noct", 800, "W/m²", "Irradiance at which NOCT is measured", "G,NOCT", cite("ross"))
+chapter.constant("largest_entry", 1e100, "", "Largest number that an entry is read as", "", own_rule("far beyond every bound"))
 chapter.constant("whole_percent", 100, "%", "The whole, in per cent", "100 %", cite("si"))
 chapter.constant("millivolts_per_volt", 1000, "mV/V", "Millivolts in a volt", "1000 mV/V", cite("si"))
 
