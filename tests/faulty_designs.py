@@ -276,6 +276,9 @@ def _at_exact_limits() -> dict[str, dict[str, Any]]:
         "a lead battery as cold as the table": whole_example(battery_t_min=-20),
         "a lithium battery as cold as the table": whole_example(battery_chemistry="LiFePO4", battery_t_min=-20),
         "a fuse as strong as its cable": whole_example(run_battery_size="10 AWG", battery_fuse_rating=30),
+        "a string cable as strong as its fuse": whole_example(run_string_size="14 AWG", run_string_insulation="90C", run_string_ambient=30),
+        "a battery in the open air, as warm as it must be": whole_example(battery_place="open air", battery_t_min=-2, battery_t_max=24),
+        "a shutdown that is refused": whole_example(array_series=5, controller_v_max=400, confirm_shutdown_inside="no"),
         "as many battery strings as can be entered": whole_example(battery_capacity=27),
     }
 
