@@ -91,6 +91,7 @@ def _of_the_roof() -> dict[str, dict[str, Any]]:
         "tests without a date": whole_example(**{f"item{n}_date": None for n in range(62, 73)}),
         "an uncertainty refused": roof["true RMS"] | {"reading_g_uncertainty": "x"},
         "a leaky module near open circuit": whole_example(module_vmp=16, module_imp=8, module_pmp=128, reading_v_pv=41.15),
+        "a battery just at float": roof["bulk"] | {"reading_v_battery": 26.808451198},
         "a short PV input": roof["bulk"] | {"reading_v_pv": 0.5},
         "amps of a fifth": roof["bulk"] | {"reading_i_pv": 4.475},
         "amps backward at no volts": roof["backward"] | {"reading_v_pv": -0.5},

@@ -13,7 +13,7 @@ from tests.answers import evaluate
 from tests.engines import same
 from tests.support import example, model, not_for_arrays
 from tests.test_fail_safe import REPRESENTATIVES
-from workbook_builder.evaluation.entries import reading
+from workbook_builder.evaluation.entries import LARGEST, reading
 from workbook_builder.evaluation.tasks import Task
 from workbook_builder.language.inputs import OPTIONAL, Input, above, at_least, below, between
 from workbook_builder.language.sources import common_practice
@@ -85,7 +85,7 @@ READ: list[tuple[Input, Any, str, Any, str]] = [
 
 def read(entry: Input, raw: Any, values: dict[str, Any] | None = None) -> dict[str, Any]:
     """The values of the line of an input, worked one after another as its template says."""
-    found = {"entry_size": raw} | (values or {})
+    found = {"entry_size": raw, LARGEST: 1e100} | (values or {})
     for calculation in reading(entry).calculations():
         task = Task.of(calculation, Kinds({}, {}), {})
         found[calculation.key] = task.run(found) if np.ndim(raw) else task.run_single(found)
@@ -142,6 +142,8 @@ def test_a_figure_in_another_unit_is_converted_before_its_bounds_are_looked_at()
     assert read(entry, -0.07, {"f": 1.0})["status_size"] == "out of range"
     assert read(entry, -0.07, {"f": math.nan})["status_size"] == "missing"
     assert read(entry, "x", {"f": math.nan})["status_size"] == "not a number"
+    beyond = read(entry, -1e308, {"f": 4.0})  # times the factor it is no number of a spreadsheet
+    assert (beyond["candidate_size"], beyond["status_size"]) == (-4e100, "out of range")
 
 
 def test_arrays_are_read_as_each_of_their_elements() -> None:

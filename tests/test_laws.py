@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import workbook_builder as wb
+from tests.answers import evaluate
 from tests.engines import Book, CellError, engine
 from tests.strategies import PROFILES, as_entries, plausible
 from tests.support import cables, example, model, write_stale
@@ -98,7 +98,7 @@ def test_what_makes_a_hazard_worse_never_turns_a_fail_into_a_pass(profile: str, 
     batch = designs(profile, seed)
     step = Worsening(stricter_place(profile)) if worse == "stricter place" else WORSE[worse]
     changed = step.change(batch, amount)
-    before, after = wb.evaluate(batch, profile), wb.evaluate(changed, profile)
+    before, after = evaluate(batch, profile), evaluate(changed, profile)
     safety = [check.name for check in model(profile).checks if check.safety]
     judged = [name for name in safety if name not in step.helps]
     for name in judged:
@@ -128,7 +128,7 @@ def sure(worse: Any, better: Any) -> Any:
 def test_colder_never_lowers_the_cold_voltage(profile: str, seed: int, amount: float) -> None:
     batch = designs(profile, seed)
     colder = moved("site_t_min", -60.0)(batch, amount)
-    before, after = (wb.evaluate(one, profile)["array_voc_cold"] for one in (batch, colder))
+    before, after = (evaluate(one, profile)["array_voc_cold"] for one in (batch, colder))
     lower = sure(before, after) & (after < before - 1e-9)
     assert not lower.any(), first(batch, colder, lower)
 
@@ -139,7 +139,7 @@ def test_colder_never_lowers_the_cold_voltage(profile: str, seed: int, amount: f
 def test_the_cold_factor_never_falls_on_the_way_from_35_to_minus_60_degrees(profile: str, method: str, coefficient: float) -> None:
     down = np.arange(35, -60.1, -0.25)
     asked = example(site_t_min=down, site_t_max=40, voc_method=method, module_beta_voc=coefficient)
-    factors = wb.evaluate(asked, profile)["voc_factor"]
+    factors = evaluate(asked, profile)["voc_factor"]
     known = factors[~np.isnan(factors)]
     falls = np.flatnonzero(np.diff(known) < 0)
     assert known.size > 1
@@ -152,7 +152,7 @@ def test_the_cold_factor_never_falls_on_the_way_from_35_to_minus_60_degrees(prof
 def test_more_strings_raise_every_current(name: str, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)
     stronger = more("array_parallel", 6)(batch, amount)
-    before, after = (wb.evaluate(one)[name] for one in (batch, stronger))
+    before, after = (evaluate(one)[name] for one in (batch, stronger))
     assert sure(before, after).any()
     lower = sure(before, after) & (after <= before)
     assert not lower.any(), first(batch, stronger, lower)
@@ -164,7 +164,7 @@ def test_more_strings_raise_every_current(name: str, seed: int, amount: float) -
 def test_hotter_never_raises_the_hot_voltage(name: str, farthest: float, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)
     hotter = moved(name, farthest)(batch, amount)
-    before, after = (wb.evaluate(one)["array_vmp_hot"] for one in (batch, hotter))
+    before, after = (evaluate(one)["array_vmp_hot"] for one in (batch, hotter))
     higher = sure(before, after) & (after > before + 1e-9)
     assert not higher.any(), first(batch, hotter, higher)
 
@@ -175,7 +175,7 @@ def test_hotter_never_raises_the_hot_voltage(name: str, farthest: float, seed: i
 def test_more_drop_never_lowers_the_voltage_that_charging_needs(name: str, seed: int, amount: float) -> None:
     batch = designs("nec-2023", seed)
     changed = moved(name, 2.0)(batch, amount)
-    before, after = (wb.evaluate(one) for one in (batch, changed))
+    before, after = (evaluate(one) for one in (batch, changed))
     for needed in ("charge_v_needed", "charge_v_needed_cold"):
         lower = sure(before[needed], after[needed]) & (after[needed] < before[needed] - 1e-9)
         assert not lower.any(), f"{needed}: {first(batch, changed, lower)}"
@@ -198,7 +198,7 @@ def test_the_drawn_designs_hold_both_passes_and_fails_of_every_safety_check() ->
     ):
         whole = {name: value for name, value in example(**cables(profile)).items() if name.startswith(kept)}
         drawn = {name: values for name, values in designs(profile, 1).items() if not name.startswith(kept)}
-        answer = wb.evaluate(drawn | whole | more, profile)
+        answer = evaluate(drawn | whole | more, profile)
         if not more:
             assert np.isin(answer["verdict_match"], ["PASS", "PASS WITH NOTES", "FAIL"]).mean() > 0.5
         for check in model(profile).checks:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,7 @@ from workbook_builder.file.building import plan_for
 from workbook_builder.file.plan import Entry, Plan, Sheet, address
 from workbook_builder.language import xl
 from workbook_builder.language.declare import Quantity
-from workbook_builder.language.errors import DeclarationError, WorkbookError
+from workbook_builder.language.errors import DeclarationError
 from workbook_builder.language.profiles import built_in, load_profile
 from workbook_builder.language.sources import bibliography
 from workbook_builder.language.steps import Argument, Given, cell_formula
@@ -159,15 +158,9 @@ def test_arrays_of_designs_are_judged_with_the_proof_as_well() -> None:
 
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_function_and_operator_of_the_workbook_has_a_line(profile: str) -> None:
+    """Add a missing line to proof_lines.py."""
     assert proof.used(evaluation(profile).calculations.values()) <= {line.about for line in LINES}
     assert {"ROUND", "MATCH", "SUMPRODUCT", "&", "<="} <= proof.used(evaluation(profile).calculations.values())
-
-
-@pytest.mark.parametrize("name", ["TRIM", "^", "EXP"])
-def test_a_function_without_a_line_is_refused_when_the_workbook_is_planned(monkeypatch: pytest.MonkeyPatch, name: str) -> None:
-    monkeypatch.setattr(proof, "LINES", tuple(line for line in LINES if line.about != name))
-    with pytest.raises(WorkbookError, match=rf"no line tries a function that the workbook uses; got {re.escape(name)}"):
-        make_plan(evaluation())
 
 
 @pytest.mark.parametrize("line", LINES, ids=[f"{number} {line.about}" for number, line in enumerate(LINES, 1)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import copy
 import importlib
 import pkgutil
 from collections.abc import Iterator
@@ -172,3 +173,17 @@ def test_every_look_that_a_word_decides_is_of_a_word_of_the_theme() -> None:
     plan = plan_for(load_profile("nec-2023"))
     groups = {rule.group for sheet in plan.sheets for rule in sheet.word_formats}
     assert groups <= set(theme())
+
+
+@pytest.mark.parametrize("example", [False, True])
+@pytest.mark.parametrize("profile", PROFILES)
+def test_every_name_in_a_formula_a_condition_or_a_link_points_somewhere(profile: str, example: bool) -> None:
+    assert not plan_for(load_profile(profile), example=example).stray_names()
+
+
+def test_a_name_that_points_nowhere_is_told_with_its_place() -> None:
+    plan = copy.deepcopy(plan_for(load_profile("nec-2023")))
+    del plan.names["array_voc_cold"], plan.names["entry_run_load_size"]
+    told = [str(problem) for problem in plan.stray_names()]
+    assert any("formula of check_cold_voltage" in line and "array_voc_cold" in line for line in told)
+    assert any("link" in line and "entry_run_load_size" in line for line in told)

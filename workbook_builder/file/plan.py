@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import itertools
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from workbook_builder.language import xl
 from workbook_builder.language.errors import Problem, WorkbookError
@@ -158,6 +159,7 @@ class Sheet:
     description: str
     widths: Sequence[float]
     cells: dict[tuple[int, int], Cell] = field(default_factory=dict)
+    filled: dict[int, list[int]] = field(default_factory=dict)  # columns of the cells of each row
     heights: dict[int, float] = field(default_factory=dict)
     merges: list[tuple[int, int, int]] = field(default_factory=list)
     blocks: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)  # merged over several rows: first and last cell
@@ -190,6 +192,7 @@ class Sheet:
         if place in self.cells:
             raise WorkbookError([Problem(f"sheet {self.name}, {address(*place)}", "written twice", str(content))])
         self.cells[place] = Cell(content, style, number_format, edges)
+        self.filled.setdefault(place[0], []).append(column)
 
     def line(self, contents: Sequence[tuple[Content, str]], first: int = 0) -> None:
         """Place cells side by side in the current row and go to the next."""
@@ -211,9 +214,8 @@ class Sheet:
 
     def fit(self, row: int, extra: Sequence[tuple[str, int]] = ()) -> None:
         """Give a row the height of its longest wrapped text; ``extra`` adds texts that a formula may show."""
-        texts = [
-            (cell.content, column, cell.style) for (r, column), cell in self.cells.items() if r == row and isinstance(cell.content, str)
-        ]
+        cells = [(column, self.cells[row, column]) for column in self.filled.get(row, ())]
+        texts = [(cell.content, column, cell.style) for column, cell in cells if isinstance(cell.content, str)]
         texts += [(text, column, "text") for text, column in extra]
         last = self.print_columns or len(self.widths)
         merged = {column for merged_row, column, _ in self.merges if merged_row == row}
@@ -262,8 +264,12 @@ def _height(text: str, width: float, style: str) -> float:
     """Estimate the height of a wrapped text; spreadsheets do not fit merged or calculated texts themselves."""
     scale = SCALES.get(style, 1.0)
     per_line = max(1, int(width / (scale * 1.03)))
-    lines = sum(len(textwrap.wrap(part, per_line)) or 1 for part in text.split("\n"))
-    return LINE * scale * lines
+    return LINE * scale * sum(_lines(part, per_line) for part in text.split("\n"))
+
+
+@lru_cache(maxsize=8192)  # most texts stand in more than one row
+def _lines(text: str, per_line: int) -> int:
+    return len(textwrap.wrap(text, per_line)) or 1
 
 
 @dataclass
@@ -344,25 +350,35 @@ class Plan:
                     yield sheet, row, column, cell.content
 
     def faults(self) -> list[Problem]:
-        """Return what would make the workbook break: formulas too long, or names that point nowhere."""
-        found = []
-        for sheet, row, column, formula in self.formulas():
-            place = f"{sheet.name}!{address(row, column)}, formula of {formula.key} with its guard"
-            if len(formula.text) > xl.LONGEST:
-                found.append(Problem(place, "formula too long", str(len(formula.text)), f"at most {xl.LONGEST}"))
-            unknown = [name for name in xl.names_in(formula.text) if name not in self.names]
-            found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
+        """Return what a spreadsheet program would refuse: formulas that are too long, which figures of a profile can make them."""
+        return [
+            Problem(place, "formula too long", str(len(formula)), f"at most {xl.LONGEST}")
+            for place, formula, _ in self._conditions_and_formulas()
+            if len(formula) > xl.LONGEST
+        ]
+
+    def stray_names(self) -> list[Problem]:
+        """Return the names that point nowhere; it is the same for every design and profile, so a test asks for it."""
+        found = [
+            Problem(place, "uses a name that points nowhere", name)
+            for place, formula, known in self._conditions_and_formulas()
+            for name in xl.names_in(formula)
+            if name not in known
+        ]
         for sheet in self.sheets:
-            for alarm in sheet.alarms:
-                place = f"{sheet.name}!{address(*alarm.first)}, alarm"
-                if len(alarm.condition) > xl.LONGEST:
-                    found.append(Problem(place, "formula too long", str(len(alarm.condition)), f"at most {xl.LONGEST}"))
-                unknown = [name for name in xl.names_in(alarm.condition) if name not in {*self.names, *self.areas}]
-                found += [Problem(place, "uses a name that points nowhere", name) for name in unknown]
             for at, name in sheet.links.items():
                 if name not in self.names:
                     found.append(Problem(f"{sheet.name}!{address(*at)}, link", "leads to a name that points nowhere", name))
         return found
+
+    def _conditions_and_formulas(self) -> Iterator[tuple[str, str, Container[str]]]:
+        """Yield each formula of a cell or an alarm after its place, and before the names that it may use."""
+        for sheet, row, column, formula in self.formulas():
+            yield f"{sheet.name}!{address(row, column)}, formula of {formula.key} with its guard", formula.text, self.names
+        anywhere = {*self.names, *self.areas}
+        for sheet in self.sheets:
+            for alarm in sheet.alarms:
+                yield f"{sheet.name}!{address(*alarm.first)}, alarm", alarm.condition, anywhere
 
 
 def address(row: int, column: int, *, absolute: bool = False) -> str:

@@ -12,7 +12,6 @@ from workbook_builder.evaluation.proof_words import BAD, GOOD
 from workbook_builder.evaluation.tasks import ENTERED
 from workbook_builder.file.plan import Entry, Plan, Sheet, WordFormat, Worked
 from workbook_builder.language import xl
-from workbook_builder.language.errors import Problem, WorkbookError
 from workbook_builder.language.steps import Calculation
 
 GUARDS = xl.guarded("0", ["a", "b"], ["c"], ["d"], ["e"])  # what guards use stands in nearly every formula
@@ -63,7 +62,6 @@ def add(plan: Plan, evaluation: Evaluation) -> Sheet:
     _lines(plan, sheet)
     plan.name("proof_agreement", sheet, head, AGREEMENT, sheet.row - 1)
     sheet.word_formats.append(WordFormat((head, AGREEMENT), (sheet.row - 1, AGREEMENT), AGREEMENT, "proof"))
-    _refuse_untried(evaluation.calculations.values())
     return sheet
 
 
@@ -224,13 +222,3 @@ def used(calculations: Iterable[Calculation]) -> set[str]:
     formulas = {one.step.formula for one in calculations} | {GUARDS}
     pieces = {piece for formula in formulas for piece in xl.tokens(formula)}
     return {piece.text for piece in pieces if piece.kind in ("function", "operator")} - PLAIN_SIGNS
-
-
-def _refuse_untried(calculations: Iterable[Calculation]) -> None:
-    tried = {line.about for line in LINES}
-    problems = [
-        Problem("sheet Proof", "no line tries a function that the workbook uses", name, advice="add a line to proof_lines.py")
-        for name in sorted(used(calculations) - tried)
-    ]
-    if problems:
-        raise WorkbookError(problems)
