@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 from zlib import crc32
 
 import numpy as np
 import pytest
 
-from tests.answers import evaluate
+from tests.answers import Answers
 from tests.compared import differences, differences_of_each
 from tests.engines import Book, CellError, Engine, Entry, engine
 from tests.strategies import Case, as_entries, as_reference, junk_for, shown, spellings
-from tests.support import model, whole_example, write_stale
+from tests.support import evaluation, model, whole_example, write_stale
 from workbook_builder.evaluation.entries import ECHOES
 from workbook_builder.language.inputs import OPTIONAL, REQUIRED, Input
 
@@ -169,6 +170,8 @@ def looked_at(entry: Input, found: Mapping[str, object], book: Book) -> dict[str
 def test_no_junk_in_an_entry_makes_an_error_or_a_pass(chosen: Engine, book: Book, name: str) -> None:
     entry = INPUTS[name]
     kinds = some_wrong_for(entry)
+    if chosen.name == "ironcalc" and name not in REPRESENTATIVES:
+        kinds = dict(list(kinds.items())[:1])  # what differs between programs lies in how entries of a kind are read
     cases = [example_with(**{name: typed}) for typed in kinds.values()]
     rows = book.formula_values_many([as_entries(case) for case in cases])
     different = differences_of_each(chosen, rows, [as_reference(case) for case in cases])
@@ -180,12 +183,18 @@ def test_no_junk_in_an_entry_makes_an_error_or_a_pass(chosen: Engine, book: Book
     assert not wrong, "\n".join(wrong)
 
 
+@cache
+def as_it_is() -> Answers:
+    """The whole example; what does not rest on an entry is worked once."""
+    return Answers(evaluation(), whole_example())
+
+
 @pytest.mark.parametrize("name", list(INPUTS))
 def test_the_reference_refuses_junk_for_the_same_reason(name: str) -> None:
     entry, kinds = INPUTS[name], everything_wrong_for(INPUTS[name])
     typed = np.empty(len(kinds), dtype=object)
     typed[:] = [shown(entry.kind, value) for value in kinds.values()]
-    answer = evaluate({**whole_example(), name: typed})
+    answer = as_it_is().with_other({name: typed})
     wrong = []
     for kind, value, status, verdict in zip(
         kinds, kinds.values(), answer[f"status_{name}"], np.broadcast_to(answer["verdict"], len(kinds)), strict=True
