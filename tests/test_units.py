@@ -34,7 +34,7 @@ def complete() -> dict[str, Any]:
         if entry.kind == "number" and entry.name not in whole_example() and not entry.has_default and not entry.table:
             filled[entry.name] = round((entry.low + entry.high) / 2) if entry.whole else (entry.low + entry.high) / 2
     return whole_example(
-        **(filled | {"string_fuse_rating": 15, "battery_fuse_rating": 60, "battery_v_max": 32})
+        **(filled | {"string_fuse_rating": 15, "battery_fuse_rating": 60, "battery_v_max": 32, "battery_cells_series": 12})
     )  # fuses that fit are shown
 
 

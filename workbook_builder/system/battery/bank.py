@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 
 from workbook_builder.language.declare import Part
-from workbook_builder.language.inputs import above, at_least, at_most, between
+from workbook_builder.language.inputs import OPTIONAL, above, at_least, at_most, between
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.sources import common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table
@@ -54,6 +54,17 @@ chapter.choice(
     where="its label; 3 for cells of 3.2 V",
 )
 chapter.choice("battery_chemistry", ("flooded", "AGM", "gel", "LiFePO4"), "Chemistry", where="label of the battery")
+chapter.number(
+    "battery_cells_series",
+    "",
+    2,
+    30,
+    "Cells in series in the whole bank",
+    whole=True,
+    blank=OPTIONAL,
+    where="label or data sheet: cells of one battery, times the batteries in series; blank: the usual number of the chemistry",
+    relations=(between("battery_cells_usual", 0.87, 1.0, "{lowest} to {highest} times the usual number of the chemistry"),),
+)
 chapter.number(
     "battery_v_low",
     "V",
@@ -199,25 +210,25 @@ def _row(symbol: str, column: str, label: str) -> dict[str, Any]:
         "symbol": symbol,
         "unit": "V",
         "label": f"{label}, usual for the chemistry",
-        "words": "The chemistry's value for {nominal_unit:unit}, scaled to the nominal voltage of the bank.",
-        "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+        "words": "The chemistry's value for {nominal_unit:unit}, scaled to the cells of the bank.",
+        "formula": f"INDEX(chemistry_{column},MATCH(battery_chemistry,chemistry_chemistry,0))*battery_units",
         "source": SET_POINTS,
     }
 
 
 @chapter.quantity(**_row("V,low", "v_low", "Load disconnect"))
-def battery_v_low_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "v_low") * battery_nominal / nominal_unit
+def battery_v_low_default(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "v_low") * battery_units
 
 
 @chapter.quantity(**_row("V,float", "v_float", "Float voltage"))
-def battery_v_float_default(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "v_float") * battery_nominal / nominal_unit
+def battery_v_float_default(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "v_float") * battery_units
 
 
 @chapter.quantity(**_row("V,abs", "v_absorb", "Absorption voltage"))
-def battery_v_absorb_row(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "v_absorb") * battery_nominal / nominal_unit
+def battery_v_absorb_row(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "v_absorb") * battery_units
 
 
 @chapter.quantity(
@@ -233,8 +244,8 @@ def battery_v_absorb_default(battery_v_absorb_row: Value, battery_v_float: Value
 
 
 @chapter.quantity(**_row("V,high", "v_high", "Highest charge voltage"))
-def battery_v_high_row(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_nominal / nominal_unit
+def battery_v_high_row(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "v_high") * battery_units
 
 
 @chapter.quantity(
@@ -285,13 +296,41 @@ def battery_tempco_default(battery_chemistry: Value, *, chemistry: Table) -> Val
     return chemistry.exact(battery_chemistry, "chemistry", "tempco")
 
 
+CELLS = common_practice("six lead-acid or four LiFePO4 cells make {nominal_unit:unit}")
+
+
+@chapter.quantity(
+    symbol="n,usual",
+    unit="",
+    label="Battery cells in series, usual for the chemistry",
+    words="Cells of a {nominal_unit:unit} battery of this chemistry, scaled to the nominal voltage of the bank.",
+    formula="INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    source=CELLS,
+)
+def battery_cells_usual(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "cells") * battery_nominal / nominal_unit
+
+
 @chapter.quantity(
     symbol="n,cells",
     unit="",
     label="Battery cells in series",
-    words="Cells of a {nominal_unit:unit} battery of this chemistry, scaled to the nominal voltage of the bank.",
-    formula="INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
-    source=common_practice("six lead-acid or four LiFePO4 cells make {nominal_unit:unit}"),
+    words="As entered, otherwise the usual number.",
+    formula='IF(battery_cells_series="",battery_cells_usual,battery_cells_series)',
+    source=CELLS,
+    optional=("battery_cells_series",),
 )
-def battery_cells(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "cells") * battery_nominal / nominal_unit
+def battery_cells(battery_cells_series: Value, battery_cells_usual: Value) -> Value:
+    return np.where(np.isnan(battery_cells_series), battery_cells_usual, battery_cells_series)
+
+
+@chapter.quantity(
+    symbol="n,bat",
+    unit="",
+    label="The bank as a multiple of a {nominal_unit:unit} battery",
+    words="Its cells in series, by those of a {nominal_unit:unit} battery of the chemistry.",
+    formula="battery_cells/INDEX(chemistry_cells,MATCH(battery_chemistry,chemistry_chemistry,0))",
+    source=CELLS,
+)
+def battery_units(battery_cells: Value, battery_chemistry: Value, *, chemistry: Table) -> Value:
+    return battery_cells / chemistry.exact(battery_chemistry, "chemistry", "cells")

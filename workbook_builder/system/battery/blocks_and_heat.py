@@ -6,7 +6,7 @@ from workbook_builder.language.declare import Part
 from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import round_half_away
 from workbook_builder.language.values import Value
-from workbook_builder.language.verdicts import FAIL, PASS, where_pass
+from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
 from workbook_builder.system.battery.charge_limits import LIMITS, row
 
 chapter = Part("battery_limits", continues=True)
@@ -55,6 +55,64 @@ def battery_blocks(block_exists: Value, battery_nominal: Value, battery_block: V
     number = battery_nominal / battery_block
     whole = round_half_away(number, 9) == round_half_away(number, 0)
     return where_pass((block_exists == "yes") & whole, FAIL)
+
+
+TWO_SIZES = common_practice("LiFePO4 banks of 15 cells and of 16 cells are both sold as 48 V")
+chapter.constant("cells_doubt", 36, "V", "Nominal voltage from which LiFePO4 banks of one voltage differ in cells", "", TWO_SIZES)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the bank has the usual number of cells",
+    words="Other: another number, of a bank that is one battery. Contradiction: another number, although the bank is made of batteries "
+    "with the usual number.",
+    formula='IF(ROUND(battery_cells,6)=ROUND(battery_cells_usual,6),"usual",'
+    'IF(ROUND(battery_block,6)<ROUND(battery_nominal,6),"contradiction","other"))',
+    source=TWO_SIZES,
+)
+def cells_counted(battery_cells: Value, battery_cells_usual: Value, battery_block: Value, battery_nominal: Value) -> Value:
+    usual = round_half_away(battery_cells, 6) == round_half_away(battery_cells_usual, 6)
+    of_several = round_half_away(battery_block, 6) < round_half_away(battery_nominal, 6)
+    return np.where(usual, "usual", np.where(of_several, "contradiction", "other"))
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the number of cells is known",
+    words="Doubt: the usual number, of LiFePO4 of {cells_doubt:unit} or more.",
+    formula='IF(cells_counted<>"usual",cells_counted,'
+    'IF(AND(battery_chemistry="LiFePO4",ROUND(battery_nominal,6)>=ROUND(cells_doubt,6)),"doubt","usual"))',
+    source=TWO_SIZES,
+)
+def cells_known(cells_counted: Value, battery_chemistry: Value, battery_nominal: Value, cells_doubt: Value) -> Value:
+    doubt = (battery_chemistry == "LiFePO4") & (round_half_away(battery_nominal, 6) >= round_half_away(cells_doubt, 6))
+    return np.where((cells_counted == "usual") & doubt, "doubt", cells_counted)
+
+
+@chapter.check(
+    name="battery_cells",
+    safety=True,
+    label="Number of LiFePO4 cells in series",
+    words="From {cells_doubt:unit} on, LiFePO4 banks of one voltage differ in cells; each limit is that of a cell, times their number.",
+    value="battery_cells",
+    formula='IF(cells_known="contradiction","FAIL",IF(cells_known="usual","N/A",IF(battery_cells_series="","NOT JUDGED","PASS")))',
+    source=TWO_SIZES,
+    optional=("battery_cells_series",),
+    asks=("battery_cells_series",),
+    sentences={
+        PASS: "The number of cells is entered, and every limit of the battery is judged by it.",
+        NOT_JUDGED: "Nobody said how many cells the bank has in series. With 15 cells instead of 16 it would be overcharged.",
+        NOT_APPLICABLE: "A bank of this chemistry and voltage has the usual number of cells.",
+        FAIL: "Batteries of this voltage in series do not make this number of cells: one of the two is not as entered, and the limits of "
+        "the bank are not known. Correct the voltage of one battery or the number of cells.",
+    },
+)
+def battery_cells_check(cells_known: Value, battery_cells_series: Value) -> Value:
+    said = np.where(np.isnan(battery_cells_series), NOT_JUDGED, PASS)
+    known = np.where(cells_known == "usual", NOT_APPLICABLE, said)
+    return np.where(cells_known == "contradiction", FAIL, known)
 
 
 @chapter.quantity(

@@ -209,11 +209,11 @@ def battery_hot_limit(battery_chemistry: Value, *, chemistry: Table) -> Value:
     unit="V",
     label="Highest usual charge voltage of the chemistry",
     words="Scaled to nominal voltage.",
-    formula="INDEX(chemistry_high_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    formula="INDEX(chemistry_high_max,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_units",
     source=CHEMISTRY,
 )
-def charge_highest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "high_max") * battery_nominal / nominal_unit
+def charge_highest(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "high_max") * battery_units
 
 
 @chapter.quantity(
@@ -350,11 +350,11 @@ def battery_c_high(battery_chemistry: Value, *, chemistry: Table) -> Value:
     unit="V",
     label="Lowest usual absorption voltage of the chemistry",
     words="Scaled to nominal voltage.",
-    formula="INDEX(chemistry_absorb_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    formula="INDEX(chemistry_absorb_low,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_units",
     source=CHEMISTRY,
 )
-def absorb_lowest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "absorb_low") * battery_nominal / nominal_unit
+def absorb_lowest(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_low") * battery_units
 
 
 @chapter.quantity(
@@ -362,11 +362,11 @@ def absorb_lowest(battery_chemistry: Value, battery_nominal: Value, nominal_unit
     unit="V",
     label="Highest usual absorption voltage of the chemistry",
     words="Scaled to nominal voltage.",
-    formula="INDEX(chemistry_absorb_high,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_nominal/nominal_unit",
+    formula="INDEX(chemistry_absorb_high,MATCH(battery_chemistry,chemistry_chemistry,0))*battery_units",
     source=CHEMISTRY,
 )
-def absorb_highest(battery_chemistry: Value, battery_nominal: Value, nominal_unit: Value, *, chemistry: Table) -> Value:
-    return chemistry.exact(battery_chemistry, "chemistry", "absorb_high") * battery_nominal / nominal_unit
+def absorb_highest(battery_chemistry: Value, battery_units: Value, *, chemistry: Table) -> Value:
+    return chemistry.exact(battery_chemistry, "chemistry", "absorb_high") * battery_units
 
 
 chapter.constant("one_day", 1, "d", "One day", "", cite("si"))
