@@ -14,7 +14,7 @@ from workbook_builder.language.profiles import load_profile
 UNITS: pint.UnitRegistry[float] = pint.UnitRegistry()
 CODES = {"nec-2023": ("12 AWG", "4 AWG", "90C", 75), "iec-60364-7-712": ("4 mm2", "25 mm2", "XLPE 90C", 70)}
 RUNS = ("string", "array", "battery", "load", "inverter")
-OUTDOORS = ("string", "array")
+PLACED = ("string", "array", "load")
 SIZES = {profile: next(t for t in load_profile(profile).tables if t.name == "conductors").column("size").values for profile in CODES}
 
 
@@ -22,7 +22,7 @@ def alone(profile: str, key: str = "array", **changes: Any) -> dict[str, Any]:
     """The example with one run entered and no other, easy on its conductor."""
     _, thick, insulation, terminals = CODES[profile]
     usual: dict[str, Any] = {"length": 8, "size": thick, "insulation": insulation, "ambient": 35, "grouped": 2}
-    usual |= ({"place": "indoors"} if key in OUTDOORS else {}) | changes
+    usual |= ({"place": "indoors"} if key in PLACED else {}) | changes
     return example(run_terminals_t=terminals) | {f"run_{key}_{name}": value for name, value in usual.items() if value is not None}
 
 
@@ -203,14 +203,16 @@ def test_one_run_that_is_not_entered_leaves_the_cables_not_judged_and_a_thin_one
 
 
 @pytest.mark.parametrize("profile", CODES)
-@pytest.mark.parametrize("key", OUTDOORS)
-def test_a_hotter_place_never_carries_more_and_a_blank_counts_as_the_hottest(profile: str, key: str) -> None:
+@pytest.mark.parametrize(("key", "blank"), {"string": "roof in the sun", "array": "roof in the sun", "load": "indoors"}.items())
+def test_a_hotter_place_never_carries_more_and_a_blank_is_one_of_the_places(profile: str, key: str, blank: str) -> None:
+    """Outdoors the hottest of them; the run to the loads begins beside the battery."""
     places = ("indoors", "open air", "roof in the sun")
     found = [values_of(profile, alone(profile, key, ambient=30, place=place)) for place in (*places, None)]
     carries = [values[f"runs_{key}_carries"] for values in found]
     assert carries[:3] == sorted(carries[:3], reverse=True)
-    assert carries[3] == carries[2]
-    assert [values[f"runs_{key}_air"] for values in found] == [30, 44, 63, 63]
+    airs = dict(zip(places, (30, 44, 63), strict=True))
+    assert [values[f"runs_{key}_air"] for values in found] == [*airs.values(), airs[blank]]
+    assert carries[3] == carries[places.index(blank)]
     assert values_of(profile, alone(profile, key, place="buried"))[f"runs_{key}_carries"] <= carries[0]
 
 

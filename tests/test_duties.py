@@ -96,9 +96,10 @@ def test_the_place_decides_and_a_place_that_is_not_known_is_not_judged(
     profile: str, place: str | None, inside: str | None, shutdown: str, raceway: str
 ) -> None:
     refused = {"confirm_shutdown_outside": "no", "confirm_metal_raceway": "no"}
-    values = evaluate(example(site_place=place, array_circuit_inside=inside, **refused), profile)
+    outdoors = {"enclosure_place": "closed box in the shade"}  # so that no other entry puts the circuit into a building
+    values = evaluate(example(site_place=place, array_circuit_inside=inside, **outdoors, **refused), profile)
     assert (values["check_duty_shutdown_outside"], values["check_duty_metal_raceway"]) == (shutdown, raceway)
-    met = evaluate(example(site_place=place, array_circuit_inside=inside), profile)
+    met = evaluate(example(site_place=place, array_circuit_inside=inside, **outdoors), profile)
     assert {met["check_duty_shutdown_outside"], met["check_duty_metal_raceway"]} <= {"PASS", "N/A"}
 
 

@@ -40,8 +40,8 @@ LONG_HOURS = {
 # whether a run that is entered counts, and whether one that is not is missed, where that is not always so
 COUNTS = {"load": "load_run_counts", "inverter": "inverter_run_counts"}
 WANTED = {"load": "load_run_wanted", "inverter": "inverter_run_wanted"}
-# outdoors the place of a run decides how warm its air is; the other runs are indoors
-OUTDOORS = ("string", "array")
+# the place of a run decides how warm its air is; the two others are beside the battery, indoors
+PLACED = ("string", "array", "load")
 ROOF, OPEN, INDOORS, BURIED = PLACES = ("roof in the sun", "open air", "indoors", "buried")
 WHERE = {
     "string": "cable between the modules and the junction box; with one string, the leads of its modules",
@@ -58,7 +58,7 @@ chapter.number(
     90,
     "Temperature for which the terminals are marked",
     blank=OPTIONAL,
-    where="marking on breaker, fuse holder, controller; "
+    where="marking on breaker, fuse holder, controller: the lowest of them; that of a lug alone does not count; "
     "blank: {code_terminal_t} °C, above {code_terminal_amps:unit} {code_terminal_t_high} °C",
 )
 for _key, _words, _drop, _, _ in RUNS:
@@ -109,15 +109,17 @@ for _key, _words, _drop, _, _ in RUNS:
         f"Warmest air in the shade at the cable, {_words}",
         blank="=site_t_max",
         blank_source=common_practice("as warm as the site"),
-        where="thermometer in the shade; the workbook adds the heat of the sun by the place of the run" if _key in OUTDOORS else _where,
+        where="thermometer in the shade; the workbook adds the heat of the sun by the place of the run"
+        if _key in PLACED
+        else "warmest air along the cable, such as in the box of the controller",
     )
-    if _key in OUTDOORS:
+    if _key in PLACED:
         chapter.choice(
             f"{_name}_place",
             PLACES,
             f"Place of the run, {_words}",
-            blank=ROOF,
-            blank_source=own_rule("the hottest place, until the place is known"),
+            blank=INDOORS if _key == "load" else ROOF,
+            blank_source=own_rule("beside the battery" if _key == "load" else "the hottest place, until the place is known"),
             where="the hottest place along the run; behind modules: roof in the sun",
         )
     chapter.number(
@@ -194,19 +196,20 @@ def run_array_soil(run_array_place: Value, code_buried_share: Value) -> Value:
     return np.where(run_array_place == BURIED, code_buried_share, 1.0)
 
 
-chapter.repeat(
-    Repeat(
-        "string",
-        "Each module string",
-        ("run_array_sun", "run_array_soil"),
-        {"run_array_place": "run_string_place"},
-        {"run_array_sun": "run_string_sun", "run_array_soil": "run_string_soil"},
-        {
-            "run_array_sun": "Heat of the sun at the run of each module string",
-            "run_array_soil": "Correction for soil around the run of each module string",
-        },
+for _key, _title, _words in (("string", "Each module string", "of each module string"), ("load", "Direct loads", "to the direct loads")):
+    chapter.repeat(
+        Repeat(
+            _key,
+            _title,
+            ("run_array_sun", "run_array_soil"),
+            {"run_array_place": f"run_{_key}_place"},
+            {"run_array_sun": f"run_{_key}_sun", "run_array_soil": f"run_{_key}_soil"},
+            {
+                "run_array_sun": f"Heat of the sun at the run {_words}",
+                "run_array_soil": f"Correction for soil around the run {_words}",
+            },
+        )
     )
-)
 chapter.constant("no_sun", 0, "K", "Heat of the sun at runs indoors", "", own_rule("the sun does not reach them"))
 
 

@@ -10,7 +10,7 @@ from workbook_builder.language.sources import cite
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.wording import number_text
-from workbook_builder.system.conductors.run_entries import COUNTS, LONG_HOURS, OUTDOORS, RUNS, WANTED
+from workbook_builder.system.conductors.run_entries import COUNTS, LONG_HOURS, PLACED, RUNS, WANTED
 
 chapter = Part("cables", continues=True)
 OHM = cite("circuit-laws", "V = I × R, out and back")
@@ -31,8 +31,8 @@ runs = chapter.grid(
                     "insulation": f"run_{key}_insulation",
                     "grouped": f"run_{key}_grouped",
                     "ambient": f"run_{key}_ambient",
-                    "sun": f"run_{key}_sun" if key in OUTDOORS else "no_sun",
-                    "soil": f"run_{key}_soil" if key in OUTDOORS else "whole",
+                    "sun": f"run_{key}_sun" if key in PLACED else "no_sun",
+                    "soil": f"run_{key}_soil" if key in PLACED else "whole",
                     "highest": highest,
                     "long_hours": LONG_HOURS[key],
                     "counts": COUNTS.get(key, "whole"),

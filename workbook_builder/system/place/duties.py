@@ -14,12 +14,14 @@ from workbook_builder.language.steps import taking
 from workbook_builder.language.tables import Table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, NOT_APPLICABLE, NOT_JUDGED, NOT_KNOWN, PASS
+from workbook_builder.system.conductors.run_entries import INDOORS
 
 chapter = Part("enclosure", continues=True)
 TIE = own_rule("a tie counts as above: the safe side")
 PLACE = own_rule("a duty applies where the code says; a place that is not entered is not known")
 COLUMNS = ("key", "item", "label", "measured", "asks", "hazard")
 LIST = [dict(zip(COLUMNS, map(str, row), strict=True)) for row in zip(*(DUTIES.column(name).values for name in COLUMNS), strict=True)]
+ROOM = "ventilated room"
 VOLTAGES = {"array": "array_voc_cold", "battery": "battery_nominal"}
 
 # labels and questions stand on the sheets Entries and Verdicts
@@ -54,15 +56,42 @@ chapter.constant("duty_no_amps", 100_000, "A", "Current that stands for never", 
 @chapter.quantity(
     kind="text",
     unit="",
-    label="Whether duties inside buildings apply",
-    words="The array's circuit enters a building of any kind.",
-    formula=f'IF(OR(array_circuit_inside="",array_circuit_inside="{NOT_KNOWN}"),"{NOT_KNOWN}",IF(array_circuit_inside="no","no","yes"))',
+    label="Whether other entries put the array's circuit into a building",
+    words="The run of the array is indoors, or the controller stands in a room.",
+    formula=f'IF(OR(run_array_place="{INDOORS}",enclosure_place="{ROOM}"),"yes","no")',
+    source=own_rule("what is indoors has entered a building, whatever is answered"),
+    optional=("enclosure_place",),
+)
+def array_seen_inside(run_array_place: Value, enclosure_place: Value) -> Value:
+    return np.where((run_array_place == INDOORS) | (enclosure_place == ROOM), "yes", "no")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Which building the array's circuit enters",
+    words="As answered; a blank is not known. No building at all counts as one that houses more, where other entries contradict it.",
+    formula=f'IF(array_circuit_inside="","{NOT_KNOWN}",IF(array_circuit_inside&array_seen_inside="noyes","yes",array_circuit_inside))',
     source=PLACE,
     optional=("array_circuit_inside",),
 )
-def duty_inside_building(array_circuit_inside: Value) -> Value:
-    unknown = (array_circuit_inside == "") | (array_circuit_inside == NOT_KNOWN)
-    return np.where(unknown, NOT_KNOWN, np.where(array_circuit_inside == "no", "no", "yes"))
+def array_inside(array_circuit_inside: Value, array_seen_inside: Value) -> Value:
+    contradicted = (array_circuit_inside == "no") & (array_seen_inside == "yes")
+    said = np.where(contradicted, "yes", array_circuit_inside)
+    return np.where(array_circuit_inside == "", NOT_KNOWN, said)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether duties inside buildings apply",
+    words="The array's circuit enters a building of any kind, by the answer or by other entries.",
+    formula=f'IF(array_seen_inside="yes","yes",IF(array_inside="{NOT_KNOWN}","{NOT_KNOWN}",IF(array_inside="no","no","yes")))',
+    source=PLACE,
+)
+def duty_inside_building(array_inside: Value, array_seen_inside: Value) -> Value:
+    said = np.where((array_inside == NOT_KNOWN) | (array_inside == "no"), array_inside, "yes")
+    return np.where(array_seen_inside == "yes", "yes", said)
 
 
 @chapter.quantity(
@@ -70,14 +99,12 @@ def duty_inside_building(array_circuit_inside: Value) -> Value:
     unit="",
     label="Whether duties on buildings apply",
     words="The array stands on a building, or its circuit enters one that houses more than this system.",
-    formula='IF(OR(site_place<>"not on a building",array_circuit_inside="yes"),"yes",'
-    f'IF(duty_inside_building="{NOT_KNOWN}","{NOT_KNOWN}","no"))',
+    formula=f'IF(OR(site_place<>"not on a building",array_inside="yes"),"yes",IF(array_inside="{NOT_KNOWN}","{NOT_KNOWN}","no"))',
     source=PLACE,
-    optional=("array_circuit_inside",),
 )
-def duty_on_building(site_place: Value, array_circuit_inside: Value, duty_inside_building: Value) -> Value:
-    elsewhere = np.where(duty_inside_building == NOT_KNOWN, NOT_KNOWN, "no")
-    return np.where((site_place != "not on a building") | (array_circuit_inside == "yes"), "yes", elsewhere)
+def duty_on_building(site_place: Value, array_inside: Value) -> Value:
+    elsewhere = np.where(array_inside == NOT_KNOWN, NOT_KNOWN, "no")
+    return np.where((site_place != "not on a building") | (array_inside == "yes"), "yes", elsewhere)
 
 
 @chapter.quantity(
