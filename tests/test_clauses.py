@@ -13,7 +13,8 @@ from tests.strategies import PROFILES
 from tests.support import evaluation
 from workbook_builder.file.building import plan_for
 from workbook_builder.language.errors import ProfileError
-from workbook_builder.language.profiles import DUTY_KEYS, FOLDER, REQUIRED_CLAUSES, load_profile
+from workbook_builder.language.profile_rules import CLAUSES, DUTY_KEYS
+from workbook_builder.language.profiles import FOLDER, load_profile
 from workbook_builder.language.sources import CHECKED, FROM_MEMORY, Citation, bibliography, cited
 from workbook_builder.sheets.sources import citations
 from workbook_builder.system import CHAPTERS
@@ -104,7 +105,7 @@ def declared_sources() -> Iterator[tuple[str, Citation | str]]:
 @pytest.mark.parametrize("profile", PROFILES)
 def test_every_clause_is_cited_and_by_its_key_alone(profile: str) -> None:
     keys = {clause.key for clause in load_profile(profile).clauses}
-    assert keys == REQUIRED_CLAUSES
+    assert keys == CLAUSES
     named = {source for _, source in declared_sources() if isinstance(source, str)}
     named |= {entry.blank_source for part in CHAPTERS for entry in part.inputs if isinstance(entry.blank_source, str)}
     assert keys <= named

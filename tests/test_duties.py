@@ -13,7 +13,7 @@ from tests.answers import evaluate
 from tests.strategies import PROFILES
 from tests.support import evaluation, example, model
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.profiles import DUTY_KEYS
+from workbook_builder.language.profile_rules import DUTY_KEYS
 
 SETTINGS = settings(derandomize=True, deadline=None, database=None, max_examples=25)
 NEC, IEC = ("nec-2020", "nec-2023"), ("iec-62548", "iec-60364-7-712")

@@ -11,7 +11,7 @@ import pytest
 from tests.support import model
 from workbook_builder.language.errors import ProfileError
 from workbook_builder.language.sources import common_practice
-from workbook_builder.language.tables import Column, Table, ascending_faults, read_table, round_half_away
+from workbook_builder.language.tables import Column, Table, read_table, round_half_away
 
 # what the function ROUND of spreadsheets gives; Python's own round differs in most of them
 ROUNDED = [
@@ -111,13 +111,6 @@ def test_an_exact_look_up_finds_only_the_very_text() -> None:
 def test_an_exact_look_up_answers_for_arrays() -> None:
     found = STEPS.exact(np.array(["cold", "none", "mild"], dtype=object), "word", "factor")
     assert np.array_equal(found, [1.2, math.nan, 1.0], equal_nan=True)
-
-
-@pytest.mark.parametrize("keys", [(0.0, 0.0, 1.0), (0.0, 2.0, 1.0), (2.0, 1.0, 0.0), (0.0, "1", 2.0), ("a", "b", "c")])
-def test_keys_that_do_not_ascend_are_refused(keys: tuple[float | str, ...]) -> None:
-    table = Table("steps", "Steps", (Column("from", "From", "", keys),), common_practice())
-    assert "must ascend" in str(ascending_faults(table, "from")[0])
-    assert not ascending_faults(STEPS, "from")
 
 
 def test_the_names_of_a_tables_columns_start_with_the_tables_name() -> None:

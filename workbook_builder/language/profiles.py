@@ -6,34 +6,27 @@ dropping a folder in there, or naming a path, adds one. A correction is a new fo
 
 from __future__ import annotations
 
+import hashlib
 import math
 import tomllib
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
+from workbook_builder.language import profile_rules
 from workbook_builder.language.errors import Problem, ProfileError, WorkbookBuilderError
 from workbook_builder.language.inputs import Constant
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.names import fault
 from workbook_builder.language.sources import Citation, cite, cited, common_practice, own_rule
-from workbook_builder.language.tables import Table, ascending_faults, read_table
+from workbook_builder.language.tables import Table, read_table, text_of
+from workbook_builder.language.texts import writable
 from workbook_builder.language.units import UNITS
 
 FOLDER = TEMPLATES / "profiles"
 DEFAULT = "nec-2023"
-PLACES = ("dwelling", "other building", "not on a building")
-# duties by voltage, current and place: the questions are the same in every profile, what each code asks is in its own table
-DUTIES = read_table(
-    TEMPLATES / "duties.csv",
-    "duty_questions",
-    "If a duty of the code is not met",
-    own_rule("hazard and nearest change of each duty"),
-    "Rows in the order of the questions on the sheet Entries.",
-)
-DUTY_KEYS = tuple(str(key) for key in DUTIES.column("key").values)
-DUTY_PLACES = ("everywhere", "on a building", "inside a building", "dwelling", "nowhere")
+LONGEST_TITLE = 120
 
 
 @dataclass(frozen=True)
@@ -55,6 +48,14 @@ class Profile:
     values: tuple[Constant, ...]
     tables: tuple[Table, ...]
     clauses: tuple[Clause, ...]
+
+    @cached_property
+    def fingerprint(self) -> str:
+        """Twelve signs that stand for this profile and its figures: another figure anywhere gives others."""
+        figures: list[Any] = [self.key, self.edition]
+        figures += [(value.name, value.value, value.unit) for value in self.values]
+        figures += [(table.name, column.name, column.unit, column.values) for table in self.tables for column in table.columns]
+        return hashlib.sha256(repr(figures).encode()).hexdigest()[:12]
 
     def sources(self) -> dict[str, Citation]:
         """Return what declarations may name as their source: the values, tables and clauses, by their names, with their citations."""
@@ -102,18 +103,24 @@ def profile_folder(key_or_path: str | Path) -> Path:
 def _read(folder: Path) -> Profile:
     file = folder / "profile.toml"
     try:
-        data = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        data = tomllib.loads(text_of(file))
+    except tomllib.TOMLDecodeError as error:
         raise ProfileError([Problem(f"{folder.name}/profile.toml", "is not TOML", str(error))]) from error
     problems: list[Problem] = []
-    values = [_value(folder.name, name, entry, problems) for name, entry in data.get("values", {}).items()]
-    tables = [_table(folder, name, entry, problems) for name, entry in data.get("tables", {}).items()]
-    clauses = [_clause(folder.name, key, entry, problems) for key, entry in data.get("clauses", {}).items()]
+    sections = {section: _section(folder.name, data, section, problems) for section in ("values", "tables", "clauses")}
+    values = [_value(folder.name, name, entry, problems) for name, entry in sections["values"].items()]
+    tables = [_table(folder, name, entry, problems) for name, entry in sections["tables"].items()]
+    clauses = [_clause(folder.name, key, entry, problems) for key, entry in sections["clauses"].items()]
     for word in ("title", "edition", "note"):
         if not isinstance(data.get(word), str):
             problems.append(Problem(f"{folder.name}/profile.toml", f"has no {word}", accepted="a text"))
-    problems += _missing(folder.name, {value.name for value in values if value}, [table for table in tables if table])
-    problems += _missing_clauses(folder.name, set(data.get("clauses", {})), set(data.get("values", {})) | set(data.get("tables", {})))
+        elif writable(data[word]) != data[word]:
+            problems.append(Problem(f"{folder.name}/profile.toml, {word}", "holds signs that no cell can hold", repr(data[word])[:60]))
+    if len(str(data.get("title", ""))) > LONGEST_TITLE:  # it stands in the footer of each page
+        fault, accepted = "is too long", f"at most {LONGEST_TITLE} signs"
+        problems.append(Problem(f"{folder.name}/profile.toml, title", fault, f"{len(data['title'])} signs", accepted))
+    given = [value for value in values if value], [table for table in tables if table]
+    problems += profile_rules.faults(folder.name, *given, set(sections["clauses"]), {*sections["values"], *sections["tables"]})
     if problems:
         raise ProfileError(problems)
     return Profile(
@@ -125,6 +132,28 @@ def _read(folder: Path) -> Profile:
         tuple(table for table in tables if table),
         tuple(clause for clause in clauses if clause),
     )
+
+
+def _section(place: str, data: dict[str, Any], section: str, problems: list[Problem]) -> dict[str, dict[str, Any]]:
+    """Return a section of the file: tables by their names; in each, whatever is written of it is a text, but for its value."""
+    found = data.get(section, {})
+    where = f"{place}/profile.toml [{section}]"
+    if not isinstance(found, dict):
+        problems.append(Problem(where, "is not a section", type(found).__name__, f"[{section}.name] and lines below it"))
+        return {}
+    entries = {}
+    for name, entry in found.items():
+        if not isinstance(entry, dict):
+            problems.append(Problem(f"{where} {name}", "is not a section", type(entry).__name__, f"[{section}.{name}] and lines below it"))
+            continue
+        strange = [key for key, said in entry.items() if key != "value" and not isinstance(said, str)]
+        problems += [Problem(f"{where} {name}, {key}", "is not a text", repr(entry[key])[:60], "a text in quotes") for key in strange]
+        unwritable = [key for key, said in entry.items() if isinstance(said, str) and writable(said) != said]
+        problems += [Problem(f"{where} {name}, {key}", "holds signs that no cell can hold", repr(entry[key])[:60]) for key in unwritable]
+        strange += unwritable
+        if not strange:
+            entries[name] = entry
+    return entries
 
 
 def _value(place: str, name: str, entry: dict[str, Any], problems: list[Problem]) -> Constant | None:
@@ -181,106 +210,3 @@ def _citation(where: str, entry: dict[str, Any], found: list[Problem]) -> Citati
     except WorkbookBuilderError as error:
         found += [Problem(where, problem.fault, problem.got, problem.accepted) for problem in error.problems]
         return None
-
-
-# what every profile must give, so that a formula never meets a hole
-REQUIRED_VALUES = {
-    "code_current_factor",
-    "code_continuous_factor",
-    "code_conductor_t",
-    "code_conductor_alpha",
-    "code_terminal_t",
-    "code_terminal_t_high",
-    "code_terminal_amps",
-    "code_string_free",
-    "code_string_current",
-    "code_string_rating",
-    "code_fuse_low",
-    "code_fuse_high",
-    "code_array_fuse_high",
-    "code_battery_fuse",
-    "code_string_device",
-    "code_buried_share",
-    "code_earth_by_area",
-}
-# table → its columns (a star marks texts), the first one ascending where it is a number that steps
-REQUIRED_TABLES = {
-    "voltage_correction": ("t_min", "factor"),
-    "voltage_limit": ("place*", "limit"),
-    "conductors": ("size*", "area", "ohm_km"),
-    "ampacity": ("key*", "amps"),
-    "ambient_bands": ("t_to",),
-    "ambient_factors": ("key*", "factor"),
-    "grouping": ("conductors_to", "factor"),
-    "insulations": ("name*", "t_rated"),
-    "small_conductors": ("size*", "amps"),
-    "standard_ratings": ("amps",),
-    "thresholds": ("volts", "rule*", "clause*"),
-    "earth_conductors": ("up_to", "size*"),
-    "duties": ("key*", "volts", "amps", "place*", "rule*"),
-}
-ASCENDING = {"insulations": "t_rated"}
-
-
-# what declarations cite by a key of their own; values and tables above carry their clauses with them
-REQUIRED_CLAUSES = {
-    "cold_voltage",
-    "voltage_method",
-    "voltage_by_coefficient",
-    "voltage_rating",
-    "maker_instructions",
-    "array_current",
-    "conductor_ampacity",
-    "overcurrent",
-    "reverse_current",
-    "array_cable_protection",
-    "breaking_capacity",
-    "roof_heat",
-    *(f"duty_{key}" for key in DUTY_KEYS),
-}
-
-
-def _missing_clauses(place: str, clauses: set[str], others: set[str]) -> list[Problem]:
-    where = f"{place}/profile.toml"
-    found = [Problem(where, "lacks a clause", key, "every profile gives it") for key in sorted(REQUIRED_CLAUSES - clauses)]
-    return found + [Problem(where, "a clause has the name of a value or table", key) for key in sorted(clauses & others)]
-
-
-def _missing(place: str, values: set[str], tables: list[Table]) -> list[Problem]:
-    where, known = f"{place}/profile.toml", {table.name: table for table in tables}
-    lacking = sorted(REQUIRED_VALUES - values) + [name for name in REQUIRED_TABLES if name not in known]
-    found = [Problem(where, "lacks a value or table", name, "every profile gives it") for name in lacking]
-    for name, columns in REQUIRED_TABLES.items():
-        if name in known:
-            found += _column_faults(place, known[name], columns)
-    places = {str(value) for table in tables if table.name == "voltage_limit" for value in table.columns[0].values}
-    if "voltage_limit" in known and not found:
-        found += [
-            Problem(f"{place}/voltage_limit.csv", "lacks a row", option, ", ".join(PLACES)) for option in PLACES if option not in places
-        ]
-    return found + (_duty_faults(place, known["duties"]) if "duties" in known and not found else [])
-
-
-def _duty_faults(place: str, duties: Table) -> list[Problem]:
-    where = f"{place}/duties.csv"
-    keys = tuple(str(key) for key in duties.column("key").values)
-    found = [] if keys == DUTY_KEYS else [Problem(where, "has other rows than it should", ", ".join(keys), ", ".join(DUTY_KEYS))]
-    strange = [str(one) for one in duties.column("place").values if one not in DUTY_PLACES]
-    return found + [Problem(where, "names a place that is not known", one, ", ".join(DUTY_PLACES)) for one in strange]
-
-
-def _column_faults(place: str, table: Table, wanted: tuple[str, ...]) -> list[Problem]:
-    where = f"{place}/{table.name}.csv"
-    expected = tuple(column.rstrip("*") for column in wanted)
-    names = tuple(column.name for column in table.columns)
-    if names != expected:
-        return [Problem(where, "has other columns than it should", ", ".join(names), ", ".join(expected))]
-    found = []
-    for column, name in zip(table.columns, wanted, strict=True):
-        if column.unit not in UNITS:
-            found.append(Problem(f"{where}, column {column.name}", "unknown unit", column.unit, ", ".join(u for u in UNITS if u)))
-        if not name.endswith("*"):
-            bad = [str(value) for value in column.values if isinstance(value, str) or not math.isfinite(value)]
-            found += [Problem(f"{where}, column {column.name}", "is not a number", value, "plain numbers") for value in bad]
-    stepped = ASCENDING.get(table.name, "" if wanted[0].endswith("*") else expected[0])
-    return found + (ascending_faults(table, stepped) if stepped else [])

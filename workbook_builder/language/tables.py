@@ -7,10 +7,10 @@ Keys are rounded to nine digits first, as in the formulas, so that all engines a
 from __future__ import annotations
 
 import csv
+import io
 import math
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,8 @@ from workbook_builder.language.errors import Problem, ProfileError
 from workbook_builder.language.sources import Citation
 
 KEY_DIGITS = 9
-FEWEST_ROWS = 5
+FEWEST_ROWS, MOST_ROWS = 5, 2000
+LARGEST_FILE = 1_000_000  # bytes of a file of a profile
 WHOLE_FROM = 2.0**52  # above this a double has no fraction
 
 
@@ -124,6 +125,25 @@ def round_half_away(value: Any, digits: int) -> Any:
     return float(result) if np.ndim(result) == 0 else result
 
 
+def text_of(path: Path) -> str:
+    """Return the text of a file of a profile.
+
+    Raises
+    ------
+    ProfileError
+        if it cannot be read, is far too large, or is not UTF-8.
+
+    """
+    accepted = f"a text in UTF-8 of at most {LARGEST_FILE} bytes"
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_FILE:
+            raise ProfileError([Problem(f"{path.parent.name}/{path.name}", "is too large", f"{size} bytes", accepted)])
+        return path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ProfileError([Problem(f"{path.parent.name}/{path.name}", "cannot be read", str(error), accepted)]) from error
+
+
 def read_table(path: Path, name: str, title: str, source: Citation, note: str = "") -> Table:
     """Read a table from a CSV file whose first three rows are column names, labels and units.
 
@@ -133,8 +153,12 @@ def read_table(path: Path, name: str, title: str, source: Citation, note: str = 
         naming the file and row of everything that is not as it should be.
 
     """
-    with path.open(encoding="utf-8", newline="") as file:
-        rows = [row for row in csv.reader(file) if row]
+    try:
+        rows = [row for row in csv.reader(io.StringIO(text_of(path), newline=""), strict=True) if row]
+    except csv.Error as error:
+        raise ProfileError([Problem(path.name, "is not CSV", str(error), "cells between commas, texts with commas in quotes")]) from error
+    if len(rows) > MOST_ROWS:
+        raise ProfileError([Problem(path.name, "too long", f"{len(rows)} rows", f"at most {MOST_ROWS}")])
     if len(rows) < FEWEST_ROWS:  # some programs do not look things up in a range of one cell
         accepted = "names, labels, units, and at least two rows of values"
         raise ProfileError([Problem(path.name, "too short", f"{len(rows)} rows", accepted)])
@@ -158,11 +182,3 @@ def _cell(text: str) -> float | str:
         return float(text)
     except ValueError:
         return text
-
-
-def ascending_faults(table: Table, key: str) -> list[Problem]:
-    """Return a problem if the keys of a stepped table do not strictly ascend."""
-    values = table.column(key).values
-    if all(not isinstance(a, str) and not isinstance(b, str) and a < b for a, b in pairwise(values)):
-        return []
-    return [Problem(table.name, f"the column {key} must ascend", str(values), "numbers, each above the one before it")]

@@ -8,7 +8,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.grids import Grid, Row
 from workbook_builder.language.inputs import OPTIONAL
-from workbook_builder.language.profiles import DUTIES
+from workbook_builder.language.profile_rules import DUTIES
 from workbook_builder.language.sources import own_rule
 from workbook_builder.language.steps import taking
 from workbook_builder.language.tables import Table, round_half_away

@@ -2,7 +2,7 @@
 
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import OPTIONAL, above
-from workbook_builder.language.profiles import PLACES
+from workbook_builder.language.profile_rules import PLACES
 from workbook_builder.language.sources import own_rule
 
 chapter = Part(
