@@ -7,12 +7,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import numpy as np
-
 from workbook_builder.evaluation.evaluation import evaluation_for, unknown_inputs
+from workbook_builder.evaluation.given import plain_inputs
 from workbook_builder.file.emit import write
 from workbook_builder.file.plan import Plan
-from workbook_builder.language.errors import DesignError, Problem
+from workbook_builder.language.errors import DesignError
 from workbook_builder.language.profiles import DEFAULT, Profile, load_profile
 from workbook_builder.sheets import make_plan
 
@@ -36,8 +35,8 @@ def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEF
     Parameters
     ----------
     inputs
-        by the names of the inputs: a number in the input's unit, or a text. What is missing stays blank; what is not
-        accepted is written as it is, and the workbook says so.
+        by the names of the inputs: a number in the input's unit, a pint quantity, or a text. What is missing stays blank; what
+        is not accepted is written as it is, and the workbook says so.
     path
         where to write it.
     profile
@@ -52,7 +51,7 @@ def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEF
     Raises
     ------
     DesignError
-        if a name is no input, or a value is not a single one.
+        if a name is no input, or a value is not a single one, of a kind that no cell holds, or of another unit.
     ProfileError, WorkbookError
         if the profile is faulty, or the file cannot be written.
 
@@ -60,15 +59,11 @@ def build(inputs: Mapping[str, Any], path: str | Path, profile: str | Path = DEF
     loaded = load_profile(profile)
     evaluation = evaluation_for(loaded)
     problems = unknown_inputs(evaluation.model, inputs, "build")
-    problems += [
-        Problem(f"input {name}", "is not a single value", type(value).__name__, "one number or text")
-        for name, value in inputs.items()
-        if np.ndim(value)
-    ]
     if problems:
         raise DesignError(problems)
+    plain = plain_inputs(evaluation.model, inputs, "build", single=True)
     plan = plan_for(loaded, example=example)
-    values = evaluation.all_values(inputs)
+    values = evaluation.all_values(plain)
     target = Path(path)
-    write(plan, inputs, values | plan.layout, target)
+    write(plan, plain, values | plan.layout, target)
     return Built(target, values["verdict"])

@@ -110,9 +110,10 @@ def _converted(entry: Input, value: Any) -> Any:
 
 
 def _not_accepted(evaluation: Evaluation, file: Path, inputs: Mapping[str, Any], given: Mapping[str, tuple[str, Any]]) -> list[Problem]:
-    values = evaluation.all_values(inputs)
+    entries = evaluation.model.inputs
+    values = evaluation.values_of(inputs, [f"status_{entry.name}" for entry in entries] + [entry.default_name for entry in entries])
     found = []
-    for entry in evaluation.model.inputs:
+    for entry in entries:
         status = values[f"status_{entry.name}"]
         if entry.name in inputs and status not in (ENTERED, DEFAULT, MISSING):
             key, value = given[entry.name]

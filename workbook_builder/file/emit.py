@@ -8,7 +8,6 @@ from __future__ import annotations
 import datetime
 import io
 import math
-import re
 import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import xlsxwriter
+from xlsxwriter.worksheet import Worksheet
 
 from workbook_builder.file.packing import packed
 from workbook_builder.file.plan import Cell, Chart, Entry, Formula, Plan, Sheet, Validation, WordFormat, address
@@ -26,8 +26,6 @@ from workbook_builder.language.locations import TEMPLATES
 # pinned, so that the same design gives the same bytes
 CREATED = datetime.datetime(2026, 1, 1)
 PROTECTION = {"select_locked_cells": True, "select_unlocked_cells": True, "format_columns": True, "format_rows": True}
-LONGEST_TEXT = 32_767
-_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 
 
 @lru_cache(maxsize=1)
@@ -78,6 +76,17 @@ def _done(code: Any, place: str) -> None:
         raise WorkbookError([Problem(place, "refused by the writer library", str(code))])
 
 
+class _Page(Worksheet):  # type: ignore[misc]
+    """A sheet whose formulas are written as they stand.
+
+    The writer library looks through each of them for dozens of functions that newer programs write with a prefix, which takes
+    longer than all the rest. None of those is on the allow-list of :mod:`workbook_builder.language.xl`.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:  # noqa: ARG002 - the library's
+        return formula.removeprefix("=")
+
+
 class _Exact(float):
     """A number that stands in the file as it is: the writer library prints 16 digits, which makes 9.2 9.199999999999999."""
 
@@ -111,7 +120,7 @@ class _Writer:
         return self._outlines[edges]
 
     def sheet(self, plan: Plan, sheet: Sheet) -> None:
-        page = self.book.add_worksheet(sheet.name)
+        page = self.book.add_worksheet(sheet.name, worksheet_class=_Page)
         for column, width in enumerate(sheet.widths):
             _done(page.set_column(column, column, width), f"{sheet.name}, column {column}")
         for row, height in sheet.heights.items():
@@ -169,7 +178,7 @@ class _Writer:
             return page.write_boolean(*place, value, look)
         if isinstance(value, int | float):
             return page.write_number(*place, _Exact(value), look)
-        return page.write_string(*place, _CONTROL.sub("", str(value))[:LONGEST_TEXT], look)
+        return page.write_string(*place, str(value), look)
 
     def _chart(self, page: Any, sheet: str, plan: Chart) -> None:
         chart = self.book.add_chart({"type": "scatter", "subtype": "straight"})
@@ -282,5 +291,5 @@ def _print_setup(page: Any, plan: Plan, sheet: Sheet) -> None:
         page.repeat_rows(sheet.repeat_row)
     columns = sheet.print_columns or len(sheet.widths)
     page.print_area(0, 0, max(row for row, _ in sheet.cells), columns - 1)
-    page.set_footer(f"&L{plan.title}: {sheet.name}&CPrinted &D&RPage &P of &N")
+    page.set_footer(f"&L{plan.title.replace('&', '&&')}: {sheet.name}&CPrinted &D&RPage &P of &N")
     page.hide_gridlines(2)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 PINNED = (1980, 1, 1, 0, 0, 0)  # so that the same design gives the same bytes
-LEVEL = 9
+LEVEL = 6
 FEWEST = 3  # cells with one formula, from which on it is written once
 # a copy of the list of defined names that no program needs: they are read from the workbook itself
 _TITLES = re.compile(r"<HeadingPairs>.*</TitlesOfParts>", re.DOTALL)

@@ -10,6 +10,7 @@ from typing import Any
 from workbook_builder.evaluation.evaluation import evaluation_for
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
+from workbook_builder.file.contents import VERDICTS
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE
 from workbook_builder.sheets.entries import accepted
@@ -17,11 +18,14 @@ from workbook_builder.sheets.entries import accepted
 WIDTH = 100
 
 
-def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], str, str]:
-    """Return the lines to print, the verdict of the match and that of the whole design."""
+def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], dict[str, str]]:
+    """Return the lines to print, and by their names the verdict of the match and that of the whole design."""
     loaded = load_profile(profile)
     evaluation = evaluation_for(loaded)
-    model, values = evaluation.model, evaluation.all_values(inputs)
+    model = evaluation.model
+    read = [f"{what}_{entry.name}" for entry in model.inputs for what in ("status", "echo")]
+    judged = [name for check in model.checks for name in (check.name, f"meaning_{check.name}", check.value, check.at_least, check.at_most)]
+    values = evaluation.values_of(inputs, [*read, *judged, *VERDICTS, "meaning_match", "meaning_verdict"])
     lines = [f"profile: {loaded.title}"]
     for check in model.checks:
         lines.append(f"{values[check.name]:<11} {check.label}: {_compared(check, values)}")
@@ -33,7 +37,7 @@ def table(inputs: Mapping[str, Any], profile: str | Path) -> tuple[list[str], st
             lines.append(f"{'entry':<11} {entry.label} ({entry.name}): {values[f'echo_{entry.name}']}")
     lines += [f"match: {values['verdict_match']}", values["meaning_match"]]
     lines += [f"verdict: {values['verdict']}", values["meaning_verdict"]]
-    return lines, values["verdict_match"], values["verdict"]
+    return lines, {name: str(values[name]) for name in VERDICTS}
 
 
 def arrangements(inputs: Mapping[str, Any], profile: str | Path) -> list[dict[str, Any]]:

@@ -15,6 +15,7 @@ from typing import Any
 
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.errors import Problem, WorkbookBuilderError, WorkbookError
+from workbook_builder.language.texts import writable
 
 ADVICE = {errno.ENOSPC: "the disk is full", errno.EACCES: "is it open elsewhere, or is the folder not yours?"}
 FORCE = "give another path with -o, or --force to replace it"
@@ -78,7 +79,8 @@ def may_replace(path: Path, inputs: Mapping[str, Any], source: Path | None = Non
         typed = read_workbook(path, profile).inputs
     except WorkbookBuilderError as error:
         raise WorkbookError([Problem(str(path), "is no workbook of this package, and is not replaced", advice=FORCE)]) from error
-    lost = [name for name, value in typed.items() if inputs.get(name) != value]
+    written = {name: writable(value) if isinstance(value, str) else value for name, value in inputs.items()}
+    lost = [name for name, value in typed.items() if written.get(name) != value]
     if lost:
         names = ", ".join(lost[:4]) + (f" and {len(lost) - 4} more" if len(lost) > 4 else "")
         raise WorkbookError([Problem(str(path), "holds entries that would be lost", names, advice=FORCE)])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 
 from workbook_builder.evaluation.evaluation import Evaluation
+from workbook_builder.file.contents import BUILD, SHEETS
 from workbook_builder.file.formula_cells import write_formulas
 from workbook_builder.file.plan import Plan
 from workbook_builder.language.errors import WorkbookError
@@ -64,10 +65,11 @@ def make_plan(evaluation: Evaluation, *, example: bool = False) -> Plan:
     cited = sources.add(plan, evaluation)
     opening = start.add(plan, model, example)
     proven = proof.add(plan, evaluation)
-    plan.sheets = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, proven, cited]
+    placed = [opening, typed, judged, printed, listed, carried, *worked, rows, looked_up, proven, cited]
+    plan.sheets = sorted(placed, key=lambda sheet: SHEETS.index(sheet.name))
     write_formulas(plan, evaluation.calculations, evaluation.kinds)
     text = "\n".join(f"{sheet.name}!{row},{column}={formula.text}" for sheet, row, column, formula in plan.formulas())
-    plan.fill("meta_build", hashlib.sha256(text.encode()).hexdigest()[:12])
+    plan.fill(BUILD, hashlib.sha256(text.encode()).hexdigest()[:12])
     problems = plan.faults()
     if problems:
         raise WorkbookError(problems)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import workbook_builder
 from workbook_builder.evaluation.model import Model
+from workbook_builder.file.contents import BUILD, FIGURES, LAYOUT, PROFILE, SCHEMA, VERSION
 from workbook_builder.file.plan import Plan, Sheet, Shown, WordFormat
 from workbook_builder.language.words import words
 from workbook_builder.sheets import stale
 
 WIDTHS = (22, 24, 24, 24, 24)
 LAST = len(WIDTHS) - 1
-SCHEMA = "1"
 
 
 def add(plan: Plan, model: Model, example: bool) -> Sheet:
@@ -85,10 +85,11 @@ def _about(plan: Plan, sheet: Sheet, model: Model) -> None:
     sheet.banner("About this workbook", "chapter", LAST)
     facts = (
         ("Code profile", f"{model.profile.title}: {model.profile.edition}", ""),
-        ("Profile key", model.profile.key, "meta_profile"),
-        ("Version of the builder", workbook_builder.__version__, "meta_version"),
-        ("Layout of the sheets", SCHEMA, "meta_schema"),
-        ("Build", "", "meta_build"),  # known when everything is placed
+        ("Profile key", model.profile.key, PROFILE),
+        ("Figures of the profile", model.profile.fingerprint, FIGURES),
+        ("Version of the builder", workbook_builder.__version__, VERSION),
+        ("Layout of the sheets", LAYOUT, SCHEMA),
+        ("Build", "", BUILD),  # known when everything is placed
     )
     for label, fact, name in facts:
         sheet.put(0, label, "text")
