@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 from copy import copy
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 
@@ -37,6 +37,12 @@ class Answers(Mapping[str, Any]):
             self._evaluation.carry_out(missing, self._values, many=self._many)
         return self._values[key]
 
+    def worked_out(self) -> Self:
+        """The same with every calculation done, each after those on which it rests."""
+        missing = [one for one in self._evaluation.calculations if one not in self._values]
+        self._evaluation.carry_out(missing, self._values, many=self._many)
+        return self
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._evaluation.calculations)
 
@@ -47,13 +53,7 @@ class Answers(Mapping[str, Any]):
 @cache
 def behind(chosen: Evaluation, key: str) -> tuple[str, ...]:
     """A calculation and all on which it rests, each after those on which it rests itself."""
-    needed: set[str] = set()
-    todo = [key]
-    while todo:
-        if (one := todo.pop()) not in needed:
-            needed.add(one)
-            todo += chosen.calculations[one].needs if one in chosen.calculations else []
-    return tuple(one for one in chosen.calculations if one in needed)
+    return tuple(chosen.behind([key]))
 
 
 @cache

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.support import evaluation, model, not_for_arrays, varied
+from tests.support import evaluation, model, not_for_arrays
 
 FEW = 3  # designs that are worked as fast one by one
 
@@ -27,12 +27,7 @@ class Known:
         self._evaluation = evaluation(profile)
         self.values = self._evaluation.all_values(inputs) | columns(profile)
         self._not_for_arrays = not_for_arrays(profile)
-        grids = {grid.name for grid in self._evaluation.model.grids}
-        cells = self._evaluation.calculations.items()
-        # what is worked for one design at a time and yet by functions that take arrays: cells of grids, and varied checks
-        self._cells = {key for key, one in cells if one.family in grids} | varied(profile)
-        # and numbers that rest on them
-        self._cells |= {key for key, one in cells if one.step.kind == "number" and not one.step.single}
+        self._cells = self._evaluation.worked_as_arrays
         self._computed: set[str] = set()
 
     def get(self, key: str) -> Any:

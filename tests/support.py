@@ -55,14 +55,9 @@ def whole_example(**changes: Any) -> dict[str, Any]:
     return example(**(cables() | changes))
 
 
-@cache
 def not_for_arrays(profile: str = "nec-2023") -> frozenset[str]:
     """What the reference does without when it judges arrays of designs: what is for the eye, and what rests on it."""
-    names: set[str] = set()
-    for key, one in evaluation(profile).calculations.items():  # each after those on which it rests
-        if one.step.single or not names.isdisjoint(one.needs):
-            names.add(key)
-    return frozenset(names)
+    return evaluation(profile).for_one_at_a_time
 
 
 @cache

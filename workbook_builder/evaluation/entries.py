@@ -36,6 +36,7 @@ NOTHING = "not given"
 # what the sheet shows for entries that are neither a number nor a text
 ERROR_TYPED, LOGICAL_TYPED, TEXT_TYPED = "(error)", "(true or false)", "(text)"
 LARGEST = "largest_entry"
+UNSEEN = "\t\u00a0\u200b\ufeff"  # tab, and spaces of no or of fixed width: by themselves they are no text
 STEPS = ("typed", "candidate", "agrees", "status", "echo")
 
 
@@ -277,8 +278,12 @@ def _text(template: Template, blank: str) -> None:
     words = "What stands in the entry cell; truth values and errors become words."
     _add(template, "typed", words, _without_errors('IF(entry="","",entry)'), typed_text, "any")
     if_blank = DEFAULT if blank == OPTIONAL else MISSING
-    formula = f'IF(typed="{ERROR_TYPED}","not in the list",IF(TRIM(typed)="","{if_blank}","entered"))'
-    _add(template, "status", "Whether there is a text.", formula, taking(["typed"], lambda typed: text_status(if_blank, typed)))
+    seen = "typed"
+    for sign in UNSEEN:
+        seen = f'SUBSTITUTE({seen},"{sign}","")'
+    formula = f'IF(typed="{ERROR_TYPED}","not in the list",IF(TRIM({seen})="","{if_blank}","entered"))'
+    words = "Whether there is a text of signs that can be seen."
+    _add(template, "status", words, formula, taking(["typed"], lambda typed: text_status(if_blank, typed)))
     _add(template, "value", "The text.", 'IF(status="entered",typed,"")', text_used, "any")
 
 
@@ -288,7 +293,7 @@ def text_status(if_blank: str, typed: Any) -> Any:
         return each(lambda one: text_status(if_blank, one), typed)
     if typed == ERROR_TYPED:
         return NOT_IN_LIST
-    return if_blank if isinstance(typed, str) and typed.strip(" ") == "" else ENTERED
+    return if_blank if isinstance(typed, str) and typed.strip(f" {UNSEEN}") == "" else ENTERED
 
 
 def text_used(status: Any, typed: Any) -> Any:

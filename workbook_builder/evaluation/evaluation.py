@@ -6,7 +6,7 @@ value that is not there, so that a number never means "no answer".
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property, lru_cache
@@ -17,6 +17,8 @@ import numpy as np
 
 from workbook_builder.evaluation import outcome, overall, printed, wanted
 from workbook_builder.evaluation.entries import raw_entries
+from workbook_builder.evaluation.given import plain_inputs
+from workbook_builder.evaluation.many import ManyValues
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof import Proof, make_proof
 from workbook_builder.evaluation.proof_examples import FILE
@@ -25,6 +27,7 @@ from workbook_builder.language.declare import Check
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
 from workbook_builder.language.profiles import DEFAULT, Profile, load_profile
 from workbook_builder.language.steps import Calculation, Kinds
+from workbook_builder.language.tables import Table
 from workbook_builder.language.values import Value, Values
 from workbook_builder.system import CHAPTERS
 
@@ -53,17 +56,20 @@ class Evaluation:
 
     @cached_property
     def _of_a_design(self) -> tuple[Calculation, ...]:
-        return (*self.model.declared, *self._shown())
-
-    @cached_property
-    def _needs(self) -> dict[str, list[str]]:
-        return {one.key: one.needs for one in self._of_a_design}
+        return (*self.model.declared, *self._shown)
 
     @cached_property
     def _order(self) -> tuple[str, ...]:
-        return tuple(key for key in TopologicalSorter(self._needs).static_order() if key in self._needs)
+        """The keys of a design's calculations; nothing that is declared rests on what is shown of it."""
+        needs = {one.key: one.needs for one in self._shown}
+        shown = (key for key in TopologicalSorter(needs).static_order() if key in needs)
+        return (*(one.key for one in self.model.declared), *shown)
 
-    def _shown(self) -> Iterator[Calculation]:
+    @cached_property
+    def _shown(self) -> tuple[Calculation, ...]:
+        return tuple(self._lines())
+
+    def _lines(self) -> Iterator[Calculation]:
         """Yield what is shown of the declared values: lines of checks, rows of tables, the verdict, what is printed."""
         for wait in wanted.waits(self.model.checks, self.model.design_inputs):
             yield from wait.calculations()
@@ -87,10 +93,9 @@ class Evaluation:
         return Kinds(kinds, statuses)
 
     @cached_property
-    def tasks(self) -> dict[str, Task]:
-        """Every calculation made ready, by its key."""
-        tables = {table.name: table for table in self.model.tables}
-        return {key: Task.of(one, self.kinds, tables) for key, one in self.calculations.items()}
+    def tasks(self) -> Mapping[str, Task]:
+        """Every calculation made ready when it is first asked for, by its key."""
+        return _Tasks(self.calculations, self.kinds, {table.name: table for table in self.model.tables})
 
     @cached_property
     def _fixed(self) -> Values:
@@ -107,6 +112,42 @@ class Evaluation:
         self.carry_out(self._order, values, many=any(map(np.ndim, inputs.values())))
         return values
 
+    def values_of(self, inputs: Mapping[str, Value], names: Iterable[str]) -> Values:
+        """Evaluate some values of single inputs and all on which they rest, and nothing else."""
+        values = self.start(inputs)
+        self.carry_out(self.behind(names), values, many=False)
+        return values
+
+    def behind(self, names: Iterable[str]) -> list[str]:
+        """Return the keys of calculations and of all on which they rest, each after those on which it rests itself."""
+        needed: set[str] = set()
+        todo = [name for name in names if name in self.calculations]
+        while todo:
+            one = todo.pop()
+            if one not in needed:
+                needed.add(one)
+                todo += [need for need in self.calculations[one].needs if need in self.calculations]
+        return [key for key in self._order if key in needed] + [key for key in self.proof.calculations if key in needed]
+
+    @cached_property
+    def for_one_at_a_time(self) -> frozenset[str]:
+        """What is for the eye of one design, and what rests on it."""
+        found: set[str] = set()
+        for key, one in self.calculations.items():  # each after those on which it rests
+            if one.step.single or not found.isdisjoint(one.needs):
+                found.add(key)
+        return frozenset(found)
+
+    @cached_property
+    def worked_as_arrays(self) -> Set[str]:
+        """What is worked by functions that take arrays: all but words for the eye of one design, and what is said of them."""
+        grids = {grid.name for grid in self.model.grids}
+        varied = [one for chapter in self.model.chapters for one in chapter.variations]
+        cells = {key for key, one in self.calculations.items() if one.family in grids}
+        numbers = {key for key, one in self.calculations.items() if one.step.kind == "number" and not one.step.single}
+        varied_cells = {one.key for variation in varied for one in variation.calculations(self.model.by_key)}
+        return (self.calculations.keys() - self.for_one_at_a_time) | cells | numbers | varied_cells
+
     def start(self, inputs: Mapping[str, Value]) -> Values:
         """Return what is known of a design before anything is calculated: its entries, constants and the proof."""
         return self._fixed | raw_entries(inputs, self.model.inputs)
@@ -116,6 +157,18 @@ class Evaluation:
         with np.errstate(all="ignore"):
             for key in keys:
                 values[key] = self.tasks[key].run(values) if many else self.tasks[key].run_single(values)
+
+
+class _Tasks(dict[str, Task]):
+    """Tasks by the keys of their calculations; most commands need a part of them."""
+
+    def __init__(self, calculations: Mapping[str, Calculation], kinds: Kinds, tables: Mapping[str, Table]) -> None:
+        super().__init__()
+        self._calculations, self._kinds, self._tables = calculations, kinds, tables
+
+    def __missing__(self, key: str) -> Task:
+        self[key] = made = Task.of(self._calculations[key], self._kinds, self._tables)
+        return made
 
 
 @lru_cache(maxsize=8)
@@ -138,16 +191,21 @@ def unknown_inputs(model: Model, names: Iterable[str], place: str) -> list[Probl
     ]
 
 
-def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Values:
+def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT, names: Iterable[str] | None = None) -> Values:
     """Judge a design, or many at once.
+
+    A hundred thousand designs are worked in parts; with ``names`` they take seconds and little memory.
 
     Parameters
     ----------
     inputs
-        by the names of the inputs: numbers in the input's unit, texts, or arrays that broadcast against each other.
+        by the names of the inputs: numbers in the input's unit, pint quantities of a unit that can be converted into it, texts, or
+        arrays that broadcast against each other.
         What is missing or not accepted makes what rests on it ``None`` (NaN in arrays) and its checks INCOMPLETE.
     profile
         key of a built-in profile, or the path of a profile folder.
+    names
+        of the values wanted; omitted: all. Of many designs, lists that are for the eye of one are worked when they are asked for.
 
     Returns
     -------
@@ -157,7 +215,8 @@ def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Valu
     Raises
     ------
     DesignError
-        if a name is no input.
+        if a name is no input, or none of a value, or a value is of a kind that no cell holds, of another unit, or of a shape that does
+        not go with the others.
     ProfileError
         if there is no such profile, or it is faulty.
 
@@ -165,10 +224,17 @@ def evaluate(inputs: Mapping[str, Value], profile: str | Path = DEFAULT) -> Valu
     evaluation = evaluation_for(load_profile(profile))
     model = evaluation.model
     problems = unknown_inputs(model, inputs, "evaluate")
+    public_ones = public_names(model)
+    wanted = public_ones if names is None else list(names)
+    known = set(public_ones)
+    problems += [Problem("evaluate", "there is no such value", name) for name in wanted if name not in known]
     if problems:
         raise DesignError(problems)
-    values = evaluation.all_values(inputs)
-    return {name: public(values[name]) for name in public_names(model)}
+    plain = plain_inputs(model, inputs, "evaluate")
+    if not any(map(np.ndim, plain.values())):
+        values = evaluation.all_values(plain) if names is None else evaluation.values_of(plain, wanted)
+        return {name: public(values[name]) for name in wanted}
+    return ManyValues(evaluation, plain, known, [name for name in wanted if names is not None or name not in evaluation.for_one_at_a_time])
 
 
 def public_names(model: Model) -> list[str]:

@@ -120,6 +120,15 @@ LINES: tuple[Line, ...] = (
     Line("ROUNDUP", "to the next whole number", "ROUNDUP(a,0)", 5.02, "", 6.0, lambda a, _b: math.ceil(a) * 1.0),
     Line("SIN", "sine of 30°, an angle of π/6", "SIN(a)", 0.5235987755982989, "", 0.5, lambda a, _b: math.sin(a)),
     Line(
+        "SUBSTITUTE",
+        "each of some signs is taken out of a text",
+        'SUBSTITUTE(a,b,"")',
+        "1|2|3",
+        "|",
+        "123",
+        lambda a, b: a.replace(b, ""),
+    ),
+    Line(
         "SUMPRODUCT",
         "equal words of a list, counted",
         "SUMPRODUCT((proof_words=a)*1)",

@@ -38,6 +38,7 @@ FUNCTIONS = {
     "ROUNDDOWN": (2, 2),
     "ROUNDUP": (2, 2),
     "SIN": (1, 1),
+    "SUBSTITUTE": (3, 3),
     "SUMPRODUCT": (1, 3),
     "TRIM": (1, 1),
 }
