@@ -66,12 +66,17 @@ def differences_of_each(
 ) -> Iterator[list[str]]:
     """The same for each of many designs."""
     for shown, expected in zip(found, expected_of_each(designs, profile), strict=True):
-        lines = []
-        for place, value in expected.items():
-            got = shown[place]
-            if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
-                lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
-        yield lines
+        yield differences_in(engine, shown, expected)
+
+
+def differences_in(engine: Engine, shown: Mapping[str, Any], expected: Mapping[str, Any]) -> list[str]:
+    """The cells in which an engine and the reference disagree, or that show an error, of those for which something is expected."""
+    lines = []
+    for place, value in expected.items():
+        got = shown[place]
+        if isinstance(got, CellError) or got == STALE or not same(got, value, booleans_are_numbers=engine.booleans_are_numbers):
+            lines.append(f"{engine.name} {place}: shows {got!r}, reference {value!r}")
+    return lines
 
 
 def wrong_in(chosen: Engine, book: Book, typed: Mapping[str, Mapping[str, Entry]], profile: str = "nec-2023") -> dict[str, list[str]]:

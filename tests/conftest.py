@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import re
 from pathlib import PurePosixPath
 from typing import Any
@@ -14,6 +15,11 @@ from tests.strategies import PROFILES
 OPENED = re.compile("|".join((*PROFILES, "libreoffice", "ironcalc", "formulas")))
 # the files that take longest, begun first so that no worker is left alone with one of them
 LONG = ("test_curve_catalogue", "test_published_cases", "test_mutation", "test_properties", "test_fail_safe")
+
+
+def pytest_sessionstart() -> None:
+    """Look for garbage seldom: models and plans are millions of objects that stay, and each look goes through all of them."""
+    gc.set_threshold(200_000, 20, 1000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

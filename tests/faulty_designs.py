@@ -12,6 +12,7 @@ from tests.published import cases
 from tests.roof import every_case
 from tests.strategies import designs
 from tests.support import cables, example, model, whole_example
+from workbook_builder.evaluation.entries import UNSEEN
 from workbook_builder.language.inputs import EntryTable
 
 PROFILE, OTHER_PROFILE = "nec-2023", "iec-62548"
@@ -111,6 +112,9 @@ def _of_parts() -> dict[str, dict[str, Any]]:
             module_voc=14.3, module_vmp=11.44, module_isc=0.32, module_imp=0.3, module_pmp=None, array_parallel=1
         ),
         "an entry larger than any": whole_example(module_beta_unit="V/°C", module_beta_voc=-1e308),
+        **{f"an author who is sign {ord(sign)}": whole_example(site_author=sign) for sign in UNSEEN},
+        "a number of cells that is not whole": whole_example(battery_cells_series=11.4),
+        "a lithium bank of 36 V": whole_example(battery_chemistry="LiFePO4", battery_nominal=36, battery_cells_series=12),
         "a module with more volts": whole_example(module_voc=25.5, module_vmp=20.8, module_imp=7.7),
         "a hot box": whole_example(site_t_max=50, enclosure_place="closed box in the sun"),
         "many strings without a device": whole_example(array_parallel=50, module_isc=40, module_imp=39, controller_ocp=None),

@@ -10,15 +10,16 @@ from typing import Any
 import pytest
 
 from tests.answers import evaluate
-from tests.compared import differences, stored_in, wrong_in
+from tests.compared import differences, differences_in, expected_cells, places, stored_in, wrong_in
 from tests.engines import ENGINES, Book, engine
+from tests.engines.formulas_engine import FormulasEngine
 from tests.published import KEYS, MARKS, Case, cases, raw_cases
-from tests.support import example, model, whole_example, write_stale
+from tests.strategies import as_entries, as_reference, some
+from tests.support import evaluation, example, model, whole_example, write_stale
 from workbook_builder.file.building import build
 from workbook_builder.file.reading import read_workbook
 from workbook_builder.language.profiles import built_in, load_profile
 
-FEW = 2  # cases in the slowest engine
 FAST = [name for name in ENGINES if name != "formulas"]
 
 
@@ -90,10 +91,13 @@ def test_what_a_case_completes_is_accepted_everywhere() -> None:
 REFUSED = ("missing", "out of range", "not a number", "not in the list")
 
 
-def test_every_cell_of_the_workbook_agrees_in_every_published_case(profile: str, book: tuple[str, Book]) -> None:
+def test_every_cell_of_the_workbook_agrees_in_published_cases(profile: str, book: tuple[str, Book]) -> None:
+    """In LibreOffice all of them, in the other program some; a thorough run gives both all."""
     name, opened = book
     own = [case for case in cases() if case.profile == profile]
     assert own
+    if name == "ironcalc" or profile == "nec-2020":  # whose figures are those of nec-2023, and so are its cases
+        own = list(some(own, 3))
     assert not wrong_in(engine(name), opened, {case.title: case.inputs for case in own}, profile)
 
 
@@ -110,7 +114,7 @@ def test_ironcalc_finds_every_name_of_the_file_as_it_is(tmp_path: Path) -> None:
 
 
 def test_every_profile_builds_and_stores_what_the_reference_computes(profile: str, tmp_path: Path) -> None:
-    for inputs in (example(), {}):
+    for inputs in (example(), {}) if profile == "nec-2023" else ({},):
         path = tmp_path / f"{profile}-{len(inputs)}.xlsx"
         assert build(inputs, path, profile).verdict == evaluate(inputs, profile)["verdict"]
         assert not differences(engine("ironcalc"), stored_in(path, profile), inputs, profile)
@@ -182,8 +186,27 @@ def test_a_count_in_parallel_rounds_down_so_that_one_more_string_passes_no_longe
         assert evaluate(design | {"array_parallel": count + 1})["check_array_current"] != "PASS"
 
 
-def test_every_cell_agrees_in_formulas_in_some_published_cases(tmp_path: Path) -> None:
-    """A quarter of a minute a case, and a minute to open: it gets a few cases of one profile, spread over the files."""
-    own = [case for case in cases() if case.profile == "nec-2023"]
-    with engine("formulas").open(write_stale(tmp_path / "stale.xlsx")) as opened:
-        assert not wrong_in(engine("formulas"), opened, {case.title: case.inputs for case in own[:: len(own) // FEW + 1]})
+def test_the_cells_agree_in_formulas_in_a_published_case(tmp_path: Path) -> None:
+    """A quarter of a minute a case, and a minute to open: it gets a case of one profile.
+
+    It goes without the list of arrangements: three thousand cells, each an instance of a formula that stands elsewhere too.
+    """
+    left_out = resting_on_any({key for key, one in evaluation().calculations.items() if one.family == "arrangements"})
+    read = [place for place, key in places("nec-2023") if key not in left_out]
+    case = next(case for case in cases() if case.profile == "nec-2023")
+    chosen = engine("formulas")
+    assert isinstance(chosen, FormulasEngine)
+    with chosen.open_part(write_stale(tmp_path / "stale.xlsx"), read) as opened:
+        shown = opened.recalculate(as_entries(case.inputs), read)
+    expected = expected_cells(as_reference(case.inputs))
+    assert len(read) > 8000
+    assert not differences_in(chosen, shown, {place: expected[place] for place in read})
+
+
+def resting_on_any(keys: set[str]) -> set[str]:
+    """Some calculations, and all that rest on them."""
+    found = set(keys)
+    for key, one in evaluation().calculations.items():  # each after those on which it rests
+        if not found.isdisjoint(one.needs):
+            found.add(key)
+    return found
