@@ -32,8 +32,8 @@ MAY_KNOW = {
 }
 # of the file, sheets know what they place on, and what writes their formulas; not the file format, nor what is read back
 ON_WHICH_SHEETS_STAND = {"workbook_builder.file.plan", "workbook_builder.file.formula_cells", "workbook_builder.file.contents"}
-# of the sheets, these alone are known in the room of the file
-AT_THE_END = {"workbook_builder.sheets", "workbook_builder.sheets.entries"}
+# of the sheets, this alone is known in the room of the file
+AT_THE_END = {"workbook_builder.sheets"}
 
 
 def modules(room: str) -> Iterator[tuple[str, ast.Module]]:

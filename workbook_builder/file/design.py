@@ -13,14 +13,13 @@ from workbook_builder.evaluation.entries import MISSING
 from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, unknown_inputs
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.errors import DesignError, Problem, WorkbookBuilderError
-from workbook_builder.language.inputs import Input
+from workbook_builder.language.inputs import Input, accepted
 from workbook_builder.language.locations import TEMPLATES
 from workbook_builder.language.profiles import DEFAULT as DEFAULT_PROFILE
 from workbook_builder.language.profiles import load_profile, profile_folder
 from workbook_builder.language.typed_units import number_in_unit
 from workbook_builder.language.units import UNITS
 from workbook_builder.language.wording import number_text
-from workbook_builder.sheets.entries import accepted
 
 PROFILE_KEY = "profile"
 

@@ -11,9 +11,9 @@ from workbook_builder.evaluation.evaluation import evaluation_for
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.file.contents import VERDICTS
+from workbook_builder.language.inputs import accepted
 from workbook_builder.language.profiles import load_profile
 from workbook_builder.language.verdicts import FAIL, NOT_JUDGED, NOTE
-from workbook_builder.sheets.entries import accepted
 
 WIDTH = 100
 

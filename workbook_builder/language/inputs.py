@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from workbook_builder.language.sources import Citation
+from workbook_builder.language.wording import number_text
 
 REQUIRED, OPTIONAL = "required", "optional"
 ENTRIES = "Entries"  # the sheet on which a design is typed
@@ -120,3 +121,14 @@ def above(other: str, label: str) -> Relation:
 def between(other: str, lowest: float, highest: float, words: str) -> Relation:
     """Return the condition that the quotient of an input by another value lies between two bounds."""
     return Relation(other, lowest, highest, False, words)
+
+
+def accepted(entry: Input) -> str:
+    """Return in words what is accepted for an input."""
+    if entry.kind == "choice":
+        return "one of: " + ", ".join(number_text(option) for option in entry.options)
+    if entry.kind == "text":
+        return "any text"
+    kind = "a whole number from" if entry.whole else "from"
+    span = f"{kind} {number_text(entry.low)} to {number_text(entry.high)} {entry.unit}".strip()
+    return ", ".join([span, *(relation.words for relation in entry.relations)])

@@ -11,6 +11,7 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import FunctionType
 from typing import Any, Literal
 
 from workbook_builder.language import xl
@@ -77,6 +78,10 @@ class Step:
 
 
 def _parameters(function: Function, kind: Any) -> list[str]:
+    if isinstance(function, FunctionType) and not function.__dict__:  # as inspect would say, and ten times as fast
+        code = function.__code__
+        named = code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
+        return list(named[: code.co_argcount] if kind is inspect.Parameter.POSITIONAL_OR_KEYWORD else named[code.co_argcount :])
     return [name for name, parameter in inspect.signature(function).parameters.items() if parameter.kind is kind]
 
 

@@ -9,7 +9,7 @@ from workbook_builder.evaluation.entries import ECHOES, given_key
 from workbook_builder.evaluation.model import Model
 from workbook_builder.file.plan import Entry, Plan, Position, Sheet, Shown, Validation, WordFormat, Worked
 from workbook_builder.language.chapters import Chapter
-from workbook_builder.language.inputs import OPTIONAL, REQUIRED, EntryTable, Input
+from workbook_builder.language.inputs import OPTIONAL, REQUIRED, EntryTable, Input, accepted
 from workbook_builder.language.steps import Given
 from workbook_builder.language.wording import number_text
 from workbook_builder.language.words import words
@@ -158,17 +158,6 @@ def line(plan: Plan, sheet: Sheet, entry: Input, typed: Typed, *, brief: bool = 
     plan.name(f"echo_{name}", sheet, row, ECHO)
     sheet.fit(row, [(max(ECHOES.values(), key=len), ECHO)])
     sheet.row += 1
-
-
-def accepted(entry: Input) -> str:
-    """Return in words what is accepted for an input."""
-    if entry.kind == "choice":
-        return "one of: " + ", ".join(number_text(option) for option in entry.options)
-    if entry.kind == "text":
-        return "any text"
-    kind = "a whole number from" if entry.whole else "from"
-    span = f"{kind} {number_text(entry.low)} to {number_text(entry.high)} {entry.unit}".strip()
-    return ", ".join([span, *(relation.words for relation in entry.relations)])
 
 
 def _where(entry: Input) -> str:
