@@ -115,12 +115,12 @@ def array_pmp(array_series: Value, array_parallel: Value, module_pmp: Value) -> 
     symbol="V,code",
     unit="V",
     label="Highest array voltage that the code allows here",
-    words="The row of the table for the place of the array.",
-    formula="INDEX(voltage_limit_limit,MATCH(site_place,voltage_limit_place,0))",
+    words="The row of the table for the strictest place on the way of the array's circuit.",
+    formula="INDEX(voltage_limit_limit,MATCH(code_place,voltage_limit_place,0))",
     source="voltage_limit",
 )
-def code_voltage_limit(site_place: Value, *, voltage_limit: Table) -> Value:
-    return voltage_limit.exact(site_place, "place", "limit")
+def code_voltage_limit(code_place: Value, *, voltage_limit: Table) -> Value:
+    return voltage_limit.exact(code_place, "place", "limit")
 
 
 @chapter.quantity(

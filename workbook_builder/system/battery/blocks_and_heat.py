@@ -21,19 +21,27 @@ row(chapter, "hot_hard", "hot_hard", "Warmest charging with compensation, hard l
 
 
 @chapter.quantity(
+    symbol="n,block",
+    unit="",
+    label="Cells in one battery, by their nominal voltage",
+    words="Nominal voltage of one battery by that of a cell of the chemistry.",
+    formula='battery_block/IF(battery_chemistry="LiFePO4",lithium_cell,lead_cell)',
+    source=CELLS,
+)
+def cells_of_block(battery_block: Value, battery_chemistry: Value, lithium_cell: Value, lead_cell: Value) -> Value:
+    return battery_block / np.where(battery_chemistry == "LiFePO4", lithium_cell, lead_cell)
+
+
+@chapter.quantity(
     kind="text",
     unit="",
     label="Whether batteries of this voltage are made in the chemistry",
-    words="A cell of {lithium_cell:unit} is LiFePO4, one of {lead_cell:unit} is lead-acid.",
-    formula='IF(OR(AND(ROUND(battery_block,6)=ROUND(lithium_cell,6),battery_chemistry<>"LiFePO4"),'
-    'AND(ROUND(battery_block,6)=ROUND(lead_cell,6),battery_chemistry="LiFePO4")),"no","yes")',
+    words="A whole number of cells makes one: of {lithium_cell:unit} for LiFePO4, of {lead_cell:unit} for lead-acid.",
+    formula='IF(ROUND(cells_of_block,9)=ROUND(cells_of_block,0),"yes","no")',
     source=CELLS,
 )
-def block_exists(battery_block: Value, lithium_cell: Value, battery_chemistry: Value, lead_cell: Value) -> Value:
-    lithium = round_half_away(battery_block, 6) == round_half_away(lithium_cell, 6)
-    lead = round_half_away(battery_block, 6) == round_half_away(lead_cell, 6)
-    wrong = (lithium & (battery_chemistry != "LiFePO4")) | (lead & (battery_chemistry == "LiFePO4"))
-    return np.where(wrong, "no", "yes")
+def block_exists(cells_of_block: Value) -> Value:
+    return np.where(round_half_away(cells_of_block, 9) == round_half_away(cells_of_block, 0), "yes", "no")
 
 
 @chapter.check(
@@ -41,20 +49,22 @@ def block_exists(battery_block: Value, lithium_cell: Value, battery_chemistry: V
     safety=True,
     match=True,
     label="Whole batteries make the bank's voltage",
-    words="Nominal voltage of the bank by that of one battery: a whole number, and a battery that the chemistry has.",
+    words="Nominal voltage of the bank by that of one battery: a whole number, and a battery of the chemistry. Cells that are entered "
+    "agree with it.",
     value="battery_block",
-    formula='IF(AND(block_exists="yes",ROUND(battery_nominal/battery_block,9)=ROUND(battery_nominal/battery_block,0)),"PASS","FAIL")',
+    formula='IF(AND(block_exists="yes",cells_counted<>"contradiction",'
+    'ROUND(battery_nominal/battery_block,9)=ROUND(battery_nominal/battery_block,0)),"PASS","FAIL")',
     source=own_rule("plain count"),
     sentences={
         PASS: "A whole number of batteries in series makes the voltage of the bank.",
-        FAIL: "No whole number of these batteries makes the voltage of the bank, or the chemistry has no such cell. The bank would "
-        "get another voltage, and the controller would overcharge or starve it. Choose batteries whose voltage divides the bank's.",
+        FAIL: "No whole number of these batteries makes the voltage of the bank, or the cells that are entered; or the chemistry has no "
+        "such battery. The controller would overcharge or starve the bank. Choose batteries whose voltage divides the bank's.",
     },
 )
-def battery_blocks(block_exists: Value, battery_nominal: Value, battery_block: Value) -> Value:
+def battery_blocks(block_exists: Value, cells_counted: Value, battery_nominal: Value, battery_block: Value) -> Value:
     number = battery_nominal / battery_block
     whole = round_half_away(number, 9) == round_half_away(number, 0)
-    return where_pass((block_exists == "yes") & whole, FAIL)
+    return where_pass((block_exists == "yes") & (cells_counted != "contradiction") & whole, FAIL)
 
 
 TWO_SIZES = common_practice("LiFePO4 banks of 15 cells and of 16 cells are both sold as 48 V")
@@ -65,16 +75,18 @@ chapter.constant("cells_doubt", 36, "V", "Nominal voltage from which LiFePO4 ban
     kind="text",
     unit="",
     label="Whether the bank has the usual number of cells",
-    words="Other: another number, of a bank that is one battery. Contradiction: another number, although the bank is made of batteries "
-    "with the usual number.",
+    words="Other: another number, of a bank that is one battery, or of single cells. Contradiction: another number, although the bank is "
+    "made of batteries with the usual number.",
     formula='IF(ROUND(battery_cells,6)=ROUND(battery_cells_usual,6),"usual",'
-    'IF(ROUND(battery_block,6)<ROUND(battery_nominal,6),"contradiction","other"))',
+    'IF(OR(battery_block>=battery_nominal,cells_of_block<=whole),"other","contradiction"))',
     source=TWO_SIZES,
 )
-def cells_counted(battery_cells: Value, battery_cells_usual: Value, battery_block: Value, battery_nominal: Value) -> Value:
+def cells_counted(
+    battery_cells: Value, battery_cells_usual: Value, battery_block: Value, battery_nominal: Value, cells_of_block: Value, whole: Value
+) -> Value:
     usual = round_half_away(battery_cells, 6) == round_half_away(battery_cells_usual, 6)
-    of_several = round_half_away(battery_block, 6) < round_half_away(battery_nominal, 6)
-    return np.where(usual, "usual", np.where(of_several, "contradiction", "other"))
+    alone = (battery_block >= battery_nominal) | (cells_of_block <= whole)
+    return np.where(usual, "usual", np.where(alone, "other", "contradiction"))
 
 
 @chapter.quantity(
@@ -94,7 +106,7 @@ def cells_known(cells_counted: Value, battery_chemistry: Value, battery_nominal:
 @chapter.check(
     name="battery_cells",
     safety=True,
-    label="Number of LiFePO4 cells in series",
+    label="Number of cells in series",
     words="From {cells_doubt:unit} on, LiFePO4 banks of one voltage differ in cells; each limit is that of a cell, times their number.",
     value="battery_cells",
     formula='IF(cells_known="contradiction","FAIL",IF(cells_known="usual","N/A",IF(battery_cells_series="","NOT JUDGED","PASS")))',
@@ -103,10 +115,10 @@ def cells_known(cells_counted: Value, battery_chemistry: Value, battery_nominal:
     asks=("battery_cells_series",),
     sentences={
         PASS: "The number of cells is entered, and every limit of the battery is judged by it.",
-        NOT_JUDGED: "Nobody said how many cells the bank has in series. With 15 cells instead of 16 it would be overcharged.",
+        NOT_JUDGED: "Nobody said how many cells the bank has in series. With one cell fewer than usual it would be overcharged.",
         NOT_APPLICABLE: "A bank of this chemistry and voltage has the usual number of cells.",
-        FAIL: "Batteries of this voltage in series do not make this number of cells: one of the two is not as entered, and the limits of "
-        "the bank are not known. Correct the voltage of one battery or the number of cells.",
+        FAIL: "Batteries of this voltage in series do not make this number of cells, and the limits of the bank are not known. Enter the "
+        "voltage of one battery, or correct the number of cells.",
     },
 )
 def battery_cells_check(cells_known: Value, battery_cells_series: Value) -> Value:

@@ -120,13 +120,15 @@ def earth_size(earth_row: Value, *, earth_conductors: Table) -> Value:
     symbol="",
     unit="",
     label="Batteries in series in each string",
-    words="Nothing where the bank's voltage is no multiple of a battery's.",
-    formula='IF(ROUND(battery_nominal/battery_block,9)=ROUND(battery_nominal/battery_block,0),ROUND(battery_nominal/battery_block,0),"")',
+    words="Single cells as they are counted. Nothing where the bank's voltage is no multiple of a battery's.",
+    formula="IF(ROUND(cells_of_block,6)=ROUND(whole,6),battery_cells,"
+    'IF(ROUND(battery_nominal/battery_block,9)=ROUND(battery_nominal/battery_block,0),ROUND(battery_nominal/battery_block,0),""))',
     source=own_rule("plain count"),
 )
-def battery_series(battery_nominal: Value, battery_block: Value) -> Value:
+def battery_series(cells_of_block: Value, whole: Value, battery_cells: Value, battery_nominal: Value, battery_block: Value) -> Value:
     number = battery_nominal / battery_block
-    return np.where(round_half_away(number, 9) == round_half_away(number, 0), round_half_away(number, 0), np.nan)
+    counted = np.where(round_half_away(number, 9) == round_half_away(number, 0), round_half_away(number, 0), np.nan)
+    return np.where(round_half_away(cells_of_block, 6) == round_half_away(whole, 6), battery_cells, counted)
 
 
 @chapter.quantity(

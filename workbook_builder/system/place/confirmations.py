@@ -24,6 +24,15 @@ _LIST = read_table(
 )
 # the questions themselves stand on the sheets Entries and Enclosure
 chapter.table(replace(_LIST, columns=(_LIST.column("advice"), _LIST.column("yes"), _LIST.column("if_no"))))
+chapter.table(
+    read_table(
+        TEMPLATES / "no_names.csv",
+        "no_names",
+        "Words that name nobody and no day",
+        own_rule("silence earns nothing, in whatever words"),
+        "One of these in place of a name or a date counts as a blank. Capitals and spaces around it make no difference.",
+    )
+)
 QUESTIONS = [
     (str(key), str(item), str(yes)) for key, item, yes in zip(*(_LIST.column(name).values for name in ("key", "item", "yes")), strict=True)
 ]
@@ -115,36 +124,38 @@ def asked(if_no: str) -> tuple[str, ...]:
 WHO = own_rule("a confirmation says who confirms, and when")
 
 
-def lowered(text: Value) -> Value:
-    """Return texts in small letters: spreadsheets compare them without regard to case."""
-    return np.char.lower(np.asarray(text, dtype=str))
+def empty_of_meaning(text: Value, no_names: Table) -> Value:
+    """Whether texts say nothing; spreadsheets compare them without regard to case, and the formula to spaces."""
+    nothing = {"", *(str(word) for word in no_names.column("word").values)}
+    said = [" ".join(str(one).lower().split()) in nothing for one in np.ravel(np.asarray(text, dtype=object))]
+    return np.reshape(np.array(said), np.shape(text))
 
 
 @chapter.quantity(
     kind="text",
     unit="",
     label="Whether the confirmations have a name",
-    words="An answer that names nobody does not count.",
-    formula='IF(OR(confirm_by="",confirm_by="not known",confirm_by="nobody",confirm_by="?",confirm_by="-"),"nobody","somebody")',
+    words="A word of the list of those that name nobody does not count.",
+    formula='IF(confirm_by="","nobody",IF(SUMPRODUCT((no_names_word=TRIM(confirm_by))*1)>0,"nobody","somebody"))',
     source=WHO,
     optional=("confirm_by",),
 )
-def confirmed_who(confirm_by: Value) -> Value:
-    return np.where(np.isin(lowered(confirm_by), ("", "not known", "nobody", "?", "-")), "nobody", "somebody")
+def confirmed_who(confirm_by: Value, *, no_names: Table) -> Value:
+    return np.where(empty_of_meaning(confirm_by, no_names), "nobody", "somebody")
 
 
 @chapter.quantity(
     kind="text",
     unit="",
     label="Whether a person answers for the confirmations",
-    words="A name and a date are entered.",
-    formula='IF(OR(confirmed_who="nobody",confirm_date="",confirm_date="not known",confirm_date="?",confirm_date="-"),"nobody","somebody")',
+    words="A name and a date are entered, and neither is a word of that list.",
+    formula='IF(OR(confirmed_who="nobody",confirm_date=""),"nobody",'
+    'IF(SUMPRODUCT((no_names_word=TRIM(confirm_date))*1)>0,"nobody","somebody"))',
     source=WHO,
     optional=("confirm_date",),
 )
-def confirmed_named(confirmed_who: Value, confirm_date: Value) -> Value:
-    undated = np.isin(lowered(confirm_date), ("", "not known", "?", "-"))
-    return np.where((confirmed_who == "nobody") | undated, "nobody", "somebody")
+def confirmed_named(confirmed_who: Value, confirm_date: Value, *, no_names: Table) -> Value:
+    return np.where((confirmed_who == "nobody") | empty_of_meaning(confirm_date, no_names), "nobody", "somebody")
 
 
 @chapter.check(

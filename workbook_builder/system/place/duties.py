@@ -53,17 +53,45 @@ chapter.constant("duty_no_volts", 100_000, "V", "Voltage that stands for never",
 chapter.constant("duty_no_amps", 100_000, "A", "Current that stands for never", "", own_rule("no array reaches it"))
 
 
+INSIDE = own_rule("what is indoors has entered a building, whatever is answered")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether a run of the array is indoors",
+    words="The run of the strings or that of the array.",
+    formula=f'IF(OR(run_array_place="{INDOORS}",run_string_place="{INDOORS}"),"yes","no")',
+    source=INSIDE,
+)
+def run_indoors(run_array_place: Value, run_string_place: Value) -> Value:
+    return np.where((run_array_place == INDOORS) | (run_string_place == INDOORS), "yes", "no")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Whether the controller shares the box of a battery in a room",
+    words="Both are answered so.",
+    formula='IF(enclosure_shared&battery_place="yesroom","yes","no")',
+    source=INSIDE,
+    optional=("enclosure_shared", "battery_place"),
+)
+def box_indoors(enclosure_shared: Value, battery_place: Value) -> Value:
+    return np.where((enclosure_shared == "yes") & (battery_place == "room"), "yes", "no")
+
+
 @chapter.quantity(
     kind="text",
     unit="",
     label="Whether other entries put the array's circuit into a building",
-    words="The run of the array is indoors, or the controller stands in a room.",
-    formula=f'IF(OR(run_array_place="{INDOORS}",enclosure_place="{ROOM}"),"yes","no")',
-    source=own_rule("what is indoors has entered a building, whatever is answered"),
+    words="A run of the array is indoors, or the controller stands in a room or shares the box of a battery in a room.",
+    formula=f'IF(OR(run_indoors="yes",box_indoors="yes",enclosure_place="{ROOM}"),"yes","no")',
+    source=INSIDE,
     optional=("enclosure_place",),
 )
-def array_seen_inside(run_array_place: Value, enclosure_place: Value) -> Value:
-    return np.where((run_array_place == INDOORS) | (enclosure_place == ROOM), "yes", "no")
+def array_seen_inside(run_indoors: Value, box_indoors: Value, enclosure_place: Value) -> Value:
+    return np.where((run_indoors == "yes") | (box_indoors == "yes") | (enclosure_place == ROOM), "yes", "no")
 
 
 @chapter.quantity(
@@ -79,6 +107,35 @@ def array_inside(array_circuit_inside: Value, array_seen_inside: Value) -> Value
     contradicted = (array_circuit_inside == "no") & (array_seen_inside == "yes")
     said = np.where(contradicted, "yes", array_circuit_inside)
     return np.where(array_circuit_inside == "", NOT_KNOWN, said)
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Which building the array's circuit would enter",
+    words="A dwelling where the battery stands in one or supplies one; so is taken any building that houses more than this system and is "
+    "not named. Otherwise another building.",
+    formula='IF(OR(battery_building="dwelling",'
+    'AND(array_inside="yes",site_place="not on a building",battery_building<>"other building")),"dwelling","other building")',
+    source=PLACE,
+    optional=("battery_building",),
+)
+def building_entered(battery_building: Value, array_inside: Value, site_place: Value) -> Value:
+    unnamed = (array_inside == "yes") & (site_place == "not on a building") & (battery_building != "other building")
+    return np.where((battery_building == "dwelling") | unnamed, "dwelling", "other building")
+
+
+@chapter.quantity(
+    kind="text",
+    unit="",
+    label="Strictest place on the way of the array's circuit",
+    words="The place of the array, or the building that its circuit enters.",
+    formula='IF(OR(site_place="dwelling",array_inside="no",array_inside="not known"),site_place,building_entered)',
+    source=PLACE,
+)
+def code_place(site_place: Value, array_inside: Value, building_entered: Value) -> Value:
+    outside = (site_place == "dwelling") | (array_inside == "no") | (array_inside == NOT_KNOWN)
+    return np.where(outside, site_place, building_entered)
 
 
 @chapter.quantity(

@@ -32,8 +32,25 @@ chapter.choice(
 )
 chapter.constant("vicinity_factor", 28.8, "mm/mA^⅓", "Distance for the cube root of the gassing current", "", VICINITY)
 chapter.constant(
-    "block_cells", 6, "", "Cells that vent through one block", "", common_practice("a 12 V block; the safe side for single cells")
+    "block_cells_least",
+    6,
+    "",
+    "Cells that vent through one block, at least",
+    "",
+    common_practice("a 12 V block; the safe side for single cells"),
 )
+
+
+@chapter.quantity(
+    symbol="N",
+    unit="",
+    label="Cells that vent through one block",
+    words="Those of one lead-acid battery, and no fewer than {block_cells_least}.",
+    formula="MAX(block_cells_least,battery_block/lead_cell)",
+    source=VICINITY,
+)
+def block_cells(block_cells_least: Value, battery_block: Value, lead_cell: Value) -> Value:
+    return np.maximum(block_cells_least, battery_block / lead_cell)
 
 
 @chapter.quantity(

@@ -96,14 +96,16 @@ def battery_short_estimate(battery_short_upper: Value, battery_bank_ah: Value, a
     unit="kA",
     label="Short-circuit current of the bank",
     words="The maker's figure of one string times the strings, or else the upper estimate of the chemistry times the bank's capacity. The "
-    "maker's figure counts as at least a tenth of the estimate: less is a slip.",
-    formula='IF(battery_short_maker="",battery_short_estimate,MAX(battery_short_maker*battery_parallel,battery_short_estimate*short_least))',
+    "maker's figure below a tenth of the estimate is a slip, and the estimate counts.",
+    formula='IF(battery_short_maker="",battery_short_estimate,IF(battery_short_maker*battery_parallel<battery_short_estimate*short_least,'
+    "battery_short_estimate,battery_short_maker*battery_parallel))",
     source=own_rule("the maker's figure before an estimate"),
     optional=("battery_short_maker",),
 )
 def battery_short_ka(battery_short_maker: Value, battery_short_estimate: Value, battery_parallel: Value, short_least: Value) -> Value:
-    stated = np.maximum(battery_short_maker * battery_parallel, battery_short_estimate * short_least)
-    return np.where(np.isnan(battery_short_maker), battery_short_estimate, stated)
+    stated = battery_short_maker * battery_parallel
+    slip = np.isnan(battery_short_maker) | (stated < battery_short_estimate * short_least)
+    return np.where(slip, battery_short_estimate, stated)
 
 
 @chapter.quantity(
