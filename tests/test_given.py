@@ -19,6 +19,7 @@ import pytest
 
 from tests.support import example
 from workbook_builder import build, evaluate
+from workbook_builder.file.design import read_design
 from workbook_builder.language.errors import DesignError
 from workbook_builder.language.units import registry
 
@@ -126,3 +127,22 @@ def test_signs_that_nobody_sees_are_no_name(text: str) -> None:
 
 def test_a_date_is_taken_as_it_is() -> None:
     assert evaluate(example(site_date=date(2026, 11, 27)))["status_site_date"] == "entered"
+
+
+@pytest.mark.parametrize(
+    ("value", "said"),
+    [
+        ("9" * 400, "out of range; got 9999"),
+        ("9" * 5000, "is not TOML"),
+        ("[" * 50_000, "is not TOML"),
+        ("1e999", "out of range; got inf"),
+        ("nan", "is not a number"),
+    ],
+)
+def test_a_number_of_any_size_in_a_design_file_is_refused_in_a_short_sentence(value: str, said: str, tmp_path: Path) -> None:
+    file = tmp_path / "design.toml"
+    file.write_text(f"[module]\nvoc = {value}\n", encoding="utf-8")
+    with pytest.raises(DesignError) as error:
+        read_design(file)
+    assert said in str(error.value)
+    assert len(str(error.value)) < 400

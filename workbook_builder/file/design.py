@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 
 from workbook_builder.evaluation.entries import MISSING
 from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, unknown_inputs
+from workbook_builder.evaluation.given import plain_inputs
 from workbook_builder.evaluation.tasks import DEFAULT, ENTERED
 from workbook_builder.language.errors import DesignError, Problem, WorkbookBuilderError
 from workbook_builder.language.inputs import Input, accepted
@@ -22,6 +23,7 @@ from workbook_builder.language.units import UNITS
 from workbook_builder.language.wording import number_text
 
 PROFILE_KEY = "profile"
+LONGEST_SHOWN = 100  # signs of what was found
 
 
 class Design(NamedTuple):
@@ -55,7 +57,7 @@ def read_design(path: str | Path, profile: str | Path | None = None) -> Design:
         data = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError) as error:
         raise DesignError([Problem(file.name, "cannot be read", str(error), "a TOML file in UTF-8")]) from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # a number of thousands of digits and deep nesting are no TOML either
         raise DesignError([Problem(file.name, "is not TOML", str(error), "lines such as t_min = -12 under [site]")]) from error
     asked = data.pop(PROFILE_KEY, DEFAULT_PROFILE)
     chosen = str(profile if profile is not None else asked)
@@ -110,7 +112,8 @@ def _converted(entry: Input, value: Any) -> Any:
 
 def _not_accepted(evaluation: Evaluation, file: Path, inputs: Mapping[str, Any], given: Mapping[str, tuple[str, Any]]) -> list[Problem]:
     entries = evaluation.model.inputs
-    values = evaluation.values_of(inputs, [f"status_{entry.name}" for entry in entries] + [entry.default_name for entry in entries])
+    plain = plain_inputs(evaluation.model, inputs, file.name)
+    values = evaluation.values_of(plain, [f"status_{entry.name}" for entry in entries] + [entry.default_name for entry in entries])
     found = []
     for entry in entries:
         status = values[f"status_{entry.name}"]
@@ -124,6 +127,6 @@ def _not_accepted(evaluation: Evaluation, file: Path, inputs: Mapping[str, Any],
 
 
 def _problem(file: Path, key: str, entry: Input, fault: str, value: Any) -> Problem:
-    got = repr(value) if isinstance(value, str) else str(value)
+    got = (repr(value) if isinstance(value, str) else str(value))[:LONGEST_SHOWN]
     advice = "write decimals with a point, without thousands" if isinstance(value, str) and "," in value else ""
     return Problem(f"{file.name}, {key} ({entry.label})", fault, got, accepted(entry), advice)

@@ -104,7 +104,7 @@ def _read(folder: Path) -> Profile:
     file = folder / "profile.toml"
     try:
         data = tomllib.loads(text_of(file))
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:
         raise ProfileError([Problem(f"{folder.name}/profile.toml", "is not TOML", str(error))]) from error
     problems: list[Problem] = []
     sections = {section: _section(folder.name, data, section, problems) for section in ("values", "tables", "clauses")}
