@@ -98,6 +98,19 @@ row(chapter, "tempco_hard", "tempco_hard", "Greatest temperature compensation of
 row(chapter, "tempco_least", "tempco_least", "Least temperature compensation by which heat lowers the limit", "mV/°C/cell")
 row(chapter, "absorb_hours_usual", "hours_usual", "Longest usual time at absorption of the chemistry", "h")
 row(chapter, "absorb_hours_hard", "hours_hard", "Longest time at absorption of the chemistry, hard limit", "h")
+row(chapter, "charge_rate_ceiling", "rate_ceiling", "Highest charge rate that a maker of the chemistry states", "1/h")
+
+
+@chapter.quantity(
+    symbol="I,lim",
+    unit="A",
+    label="Largest charge current that counts",
+    words="That of the bank, and no more than that rate times its capacity.",
+    formula="MIN(battery_i_max,charge_rate_ceiling*battery_capacity*battery_parallel)",
+    source=LIMITS,
+)
+def charge_i_most(battery_i_max: Value, charge_rate_ceiling: Value, battery_capacity: Value, battery_parallel: Value) -> Value:
+    return np.minimum(battery_i_max, charge_rate_ceiling * battery_capacity * battery_parallel)
 
 
 @chapter.quantity(

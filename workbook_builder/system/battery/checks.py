@@ -16,9 +16,9 @@ chapter.limit(
     safety=True,
     match=True,
     label="Charge current within the battery's limit",
-    words="Highest charge current, not above the largest that the bank takes.",
+    words="Highest charge current, not above the largest that the bank takes, nor above what a maker of the chemistry states.",
     value="battery_charge_i",
-    at_most="battery_i_max",
+    at_most="charge_i_most",
     source=CHEMISTRY,
     sentences={
         PASS: "The bank takes the highest charge current.",
