@@ -113,6 +113,8 @@ def _of_parts() -> dict[str, dict[str, Any]]:
         ),
         "an entry larger than any": whole_example(module_beta_unit="V/°C", module_beta_voc=-1e308),
         **{f"an author who is sign {ord(sign)}": whole_example(site_author=sign) for sign in UNSEEN},
+        "a hot battery without compensation": whole_example(controller_tempcomp="no", battery_t_max=54, site_t_max=45),
+        "a mild battery without compensation": whole_example(controller_tempcomp="no"),
         "a number of cells that is not whole": whole_example(battery_cells_series=11.4),
         "a lithium bank of 36 V": whole_example(battery_chemistry="LiFePO4", battery_nominal=36, battery_cells_series=12),
         "a module with more volts": whole_example(module_voc=25.5, module_vmp=20.8, module_imp=7.7),

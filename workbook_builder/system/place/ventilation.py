@@ -5,7 +5,7 @@ import numpy as np
 from workbook_builder.language.declare import Part
 from workbook_builder.language.inputs import OPTIONAL
 from workbook_builder.language.locations import TEMPLATES
-from workbook_builder.language.sources import FROM_MEMORY, cite, own_rule
+from workbook_builder.language.sources import FROM_MEMORY, cite, common_practice, own_rule
 from workbook_builder.language.tables import Table, read_table, round_half_away
 from workbook_builder.language.values import Value
 from workbook_builder.language.verdicts import FAIL, INCOMPLETE, NOT_APPLICABLE, NOT_JUDGED, PASS, where_pass
@@ -77,17 +77,35 @@ def gas_v_cell(battery_v_high: Value, battery_cells: Value) -> Value:
     return battery_v_high / battery_cells
 
 
+HEAT = common_practice("gassing doubles for each 10 K where the voltage is not lowered by compensation")
+chapter.constant("gas_t_table", 40, "°C", "Warmest battery for which the table of gassing currents holds", "", AIR)
+chapter.constant("gas_t_step", 10, "K", "Heat by which gassing doubles", "", HEAT)
+
+
+@chapter.quantity(
+    symbol="k,heat",
+    unit="",
+    label="Growth of the gassing current in the heat",
+    words="Twice for each {gas_t_step:unit} above {gas_t_table:unit}, where no compensation lowers the voltage; otherwise none.",
+    formula="IF(compensated,1,2^(MAX(0,battery_t_max-gas_t_table)/gas_t_step))",
+    source=HEAT,
+)
+def gas_heat(compensated: Value, battery_t_max: Value, gas_t_table: Value, gas_t_step: Value) -> Value:
+    return np.where(compensated == 1, 1.0, 2 ** (np.maximum(0 * gas_t_step, battery_t_max - gas_t_table) / gas_t_step))
+
+
 @chapter.quantity(
     symbol="I,grown",
     unit="mA/Ah",
     label="Gassing current at the highest charge voltage",
-    words="Equalization above {gas_v_table} V a cell gives more gas: the table's figure grows by e for each 1 ÷ {gas_growth_v} V a cell.",
-    formula="gas_current_table*EXP(gas_growth_v*MAX(0,gas_v_cell-gas_v_table))",
+    words="Equalization above {gas_v_table} V a cell gives more gas: the table's figure grows by e for each 1 ÷ {gas_growth_v} V a cell. "
+    "Heat lets it grow as well.",
+    formula="gas_current_table*gas_heat*EXP(gas_growth_v*MAX(0,gas_v_cell-gas_v_table))",
     source=GROWTH,
 )
-def gas_current_grown(gas_current_table: Value, gas_growth_v: Value, gas_v_cell: Value, gas_v_table: Value) -> Value:
+def gas_current_grown(gas_current_table: Value, gas_heat: Value, gas_growth_v: Value, gas_v_cell: Value, gas_v_table: Value) -> Value:
     above = np.maximum(0, gas_v_cell - gas_v_table)
-    return gas_current_table * np.exp(gas_growth_v * above)
+    return gas_current_table * gas_heat * np.exp(gas_growth_v * above)
 
 
 @chapter.quantity(
