@@ -58,9 +58,6 @@ class Archive:
     def __exit__(self, *_: object) -> None:
         self._zip.close()
 
-    def __contains__(self, part: str) -> bool:
-        return part.lower() in self._parts
-
     def read(self, part: str) -> bytes:
         """Return the content of a part."""
         info = self._parts.get(part.lower())
@@ -124,7 +121,8 @@ def _check_kind(file: Path) -> None:
             head = stream.read(len(_OLD))
             stream.seek(max(0, size - _END_SIZE - 0xFFFF))
             tail = stream.read()
-            encrypted = head == _OLD and _names_encryption(file)
+            stream.seek(0)
+            encrypted = head == _OLD and "EncryptedPackage".encode("utf-16-le") in stream.read(LARGEST_FILE)
     except OSError as error:
         raise refusal(file.name, "cannot be read", error.strerror or error, advice="") from error
     if not size:
@@ -144,8 +142,3 @@ def _check_kind(file: Path) -> None:
     elsewhere = tail[max(0, place - _LARGE_SIZE) :].startswith(_LARGE)
     if elsewhere or parts > MOST_PARTS or directory > LARGEST_DIRECTORY:
         raise refusal(file.name, "holds far more parts than such a workbook needs", parts, f"at most {MOST_PARTS}")
-
-
-def _names_encryption(file: Path) -> bool:
-    with file.open("rb") as stream:
-        return "EncryptedPackage".encode("utf-16-le") in stream.read(LARGEST_FILE)

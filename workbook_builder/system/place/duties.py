@@ -130,7 +130,7 @@ def building_entered(battery_building: Value, array_inside: Value, site_place: V
     unit="",
     label="Strictest place on the way of the array's circuit",
     words="The place of the array, or the building that its circuit enters.",
-    formula='IF(OR(site_place="dwelling",array_inside="no",array_inside="not known"),site_place,building_entered)',
+    formula=f'IF(OR(site_place="dwelling",array_inside="no",array_inside="{NOT_KNOWN}"),site_place,building_entered)',
     source=PLACE,
 )
 def code_place(site_place: Value, array_inside: Value, building_entered: Value) -> Value:
