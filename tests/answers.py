@@ -10,7 +10,8 @@ from typing import Any, Self
 
 import numpy as np
 
-from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, public, public_names, unknown_inputs
+from workbook_builder.evaluation.evaluation import Evaluation, evaluation_for, public_names, unknown_inputs
+from workbook_builder.evaluation.tasks import public
 from workbook_builder.language.errors import DesignError
 from workbook_builder.language.profiles import DEFAULT, load_profile
 
@@ -59,11 +60,7 @@ def behind(chosen: Evaluation, key: str) -> tuple[str, ...]:
 @cache
 def resting_on(chosen: Evaluation, entry: str) -> frozenset[str]:
     """All calculations that rest on an entry."""
-    found = {entry}
-    for key, one in chosen.calculations.items():  # each after those on which it rests
-        if not found.isdisjoint(one.needs):
-            found.add(key)
-    return frozenset(found)
+    return frozenset(chosen.resting_on([entry]))
 
 
 class Results(Mapping[str, Any]):

@@ -20,7 +20,7 @@ from typing import TypeVar
 
 from tests.engines import Entry, engine, same
 from tests.mutation import Mutant, mutants
-from tests.support import STALE, entries, evaluation, varied
+from tests.support import STALE, entries, evaluation, model
 from workbook_builder.file.building import plan_for
 from workbook_builder.file.emit import write
 from workbook_builder.file.plan import Cell, Formula, address
@@ -39,7 +39,7 @@ def faults(profile: str) -> dict[Twin, tuple[Mutant, ...]]:
     alike: dict[str, list[tuple[str, str, str]]] = defaultdict(list)
     for sheet, row, column, formula in plan_for(load_profile(profile)).formulas():
         # on some sheets a cell only shows the value of another
-        if sheet.name != "Proof" and formula.key not in varied(profile) and formula.text != formula.key:
+        if sheet.name != "Proof" and formula.key not in model(profile).varied and formula.text != formula.key:
             place = f"{sheet.name}!{address(row, column)}"
             alike[_shape(profile, formula.key, formula.text)].append((place, formula.key, formula.text))
     found: dict[Twin, list[Mutant]] = defaultdict(list)

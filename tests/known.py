@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.support import evaluation, model, not_for_arrays
+from tests.support import evaluation, model
 
 FEW = 3  # designs that are worked as fast one by one
 
@@ -26,7 +26,7 @@ class Known:
     def __init__(self, profile: str, inputs: Mapping[str, Any]) -> None:
         self._evaluation = evaluation(profile)
         self.values = self._evaluation.all_values(inputs) | columns(profile)
-        self._not_for_arrays = not_for_arrays(profile)
+        self._not_for_arrays = self._evaluation.for_one_at_a_time
         self._cells = self._evaluation.worked_as_arrays
         self._computed: set[str] = set()
 

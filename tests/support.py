@@ -55,19 +55,6 @@ def whole_example(**changes: Any) -> dict[str, Any]:
     return example(**(cables() | changes))
 
 
-def not_for_arrays(profile: str = "nec-2023") -> frozenset[str]:
-    """What the reference does without when it judges arrays of designs: what is for the eye, and what rests on it."""
-    return evaluation(profile).for_one_at_a_time
-
-
-@cache
-def varied(profile: str = "nec-2023") -> frozenset[str]:
-    """The cells that work the design's own calculations at other values: their formulas are the design's, with other names."""
-    chosen = model(profile)
-    variations = [variation for chapter in chosen.chapters for variation in chapter.variations]
-    return frozenset(one.key for variation in variations for one in variation.calculations(chosen.by_key))
-
-
 _STALE: dict[str, bytes] = {}
 
 

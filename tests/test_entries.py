@@ -11,7 +11,7 @@ import pytest
 
 from tests.answers import evaluate
 from tests.engines import same
-from tests.support import example, model, not_for_arrays
+from tests.support import evaluation, example, model
 from tests.test_fail_safe import REPRESENTATIVES
 from workbook_builder.evaluation.entries import LARGEST, reading
 from workbook_builder.evaluation.tasks import Task
@@ -164,7 +164,7 @@ def test_an_array_of_any_input_gives_what_single_values_give(name: str) -> None:
     usual = example().get(name, "")
     raws = [usual, "", *(entry.options or ()), *((entry.low, entry.high, entry.high + 1) if entry.kind == "number" else ())]
     many = evaluate(example() | {name: np.array(raws, dtype=object)})
-    keys = many.keys() - not_for_arrays()
+    keys = many.keys() - evaluation().for_one_at_a_time
     assert len(keys) > ENOUGH
     for place, raw in enumerate(raws):
         one = evaluate(example() | {name: raw})

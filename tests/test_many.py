@@ -65,6 +65,10 @@ def test_all_other_values_of_many_designs_are_there_at_once() -> None:
     assert missing == set(evaluate(example())) & evaluation().for_one_at_a_time
 
 
+def test_a_single_value_that_is_not_there_is_none_beside_arrays_too() -> None:
+    assert evaluate(example(site_t_min=COLD, site_altitude=None))["site_altitude"] is None
+
+
 def test_some_values_of_one_design_are_those_of_all() -> None:
     whole = evaluate(whole_example())
     assert evaluate(whole_example(), names=ASKED) == {name: whole[name] for name in ASKED}

@@ -191,7 +191,7 @@ def test_the_cells_agree_in_formulas_in_a_published_case(tmp_path: Path) -> None
 
     It goes without the list of arrangements: three thousand cells, each an instance of a formula that stands elsewhere too.
     """
-    left_out = resting_on_any({key for key, one in evaluation().calculations.items() if one.family == "arrangements"})
+    left_out = evaluation().resting_on(key for key, one in evaluation().calculations.items() if one.family == "arrangements")
     read = [place for place, key in places("nec-2023") if key not in left_out]
     case = next(case for case in cases() if case.profile == "nec-2023")
     chosen = engine("formulas")
@@ -201,12 +201,3 @@ def test_the_cells_agree_in_formulas_in_a_published_case(tmp_path: Path) -> None
     expected = expected_cells(as_reference(case.inputs))
     assert len(read) > 8000
     assert not differences_in(chosen, shown, {place: expected[place] for place in read})
-
-
-def resting_on_any(keys: set[str]) -> set[str]:
-    """Some calculations, and all that rest on them."""
-    found = set(keys)
-    for key, one in evaluation().calculations.items():  # each after those on which it rests
-        if not found.isdisjoint(one.needs):
-            found.add(key)
-    return found

@@ -9,7 +9,7 @@ import numpy as np
 import pint
 import pytest
 
-from tests.support import evaluation, model, varied, whole_example
+from tests.support import evaluation, model, whole_example
 from workbook_builder.evaluation.tasks import is_missing
 from workbook_builder.language.declare import Check, Quantity
 from workbook_builder.language.errors import WorkbookBuilderError
@@ -42,7 +42,7 @@ VALUES = evaluation().all_values(complete())
 
 
 CELLS = {one.key: one.step for grid in model().grids for one in grid.calculations}
-CELLS |= {key: evaluation().calculations[key].step for key in varied()}
+CELLS |= {key: evaluation().calculations[key].step for key in model().varied}
 TRIED = 3
 
 

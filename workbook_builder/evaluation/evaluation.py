@@ -22,7 +22,7 @@ from workbook_builder.evaluation.many import ManyValues
 from workbook_builder.evaluation.model import Model
 from workbook_builder.evaluation.proof import Proof, make_proof
 from workbook_builder.evaluation.proof_examples import FILE
-from workbook_builder.evaluation.tasks import Task
+from workbook_builder.evaluation.tasks import Task, public
 from workbook_builder.language.declare import Check
 from workbook_builder.language.errors import DeclarationError, DesignError, Problem
 from workbook_builder.language.profiles import DEFAULT, Profile, load_profile
@@ -129,24 +129,26 @@ class Evaluation:
                 todo += [need for need in self.calculations[one].needs if need in self.calculations]
         return [key for key in self._order if key in needed] + [key for key in self.proof.calculations if key in needed]
 
+    def resting_on(self, keys: Iterable[str]) -> set[str]:
+        """Return some keys, of calculations or entries, and those of all calculations that rest on them."""
+        found = set(keys)
+        for key, one in self.calculations.items():  # each after those on which it rests
+            if not found.isdisjoint(one.needs):
+                found.add(key)
+        return found
+
     @cached_property
     def for_one_at_a_time(self) -> frozenset[str]:
         """What is for the eye of one design, and what rests on it."""
-        found: set[str] = set()
-        for key, one in self.calculations.items():  # each after those on which it rests
-            if one.step.single or not found.isdisjoint(one.needs):
-                found.add(key)
-        return frozenset(found)
+        return frozenset(self.resting_on(key for key, one in self.calculations.items() if one.step.single))
 
     @cached_property
     def worked_as_arrays(self) -> Set[str]:
         """What is worked by functions that take arrays: all but words for the eye of one design, and what is said of them."""
         grids = {grid.name for grid in self.model.grids}
-        varied = [one for chapter in self.model.chapters for one in chapter.variations]
         cells = {key for key, one in self.calculations.items() if one.family in grids}
         numbers = {key for key, one in self.calculations.items() if one.step.kind == "number" and not one.step.single}
-        varied_cells = {one.key for variation in varied for one in variation.calculations(self.model.by_key)}
-        return (self.calculations.keys() - self.for_one_at_a_time) | cells | numbers | varied_cells
+        return (self.calculations.keys() - self.for_one_at_a_time) | cells | numbers | self.model.varied
 
     def start(self, inputs: Mapping[str, Value]) -> Values:
         """Return what is known of a design before anything is calculated: its entries, constants and the proof."""
@@ -243,12 +245,3 @@ def public_names(model: Model) -> list[str]:
     names += [node.name for node in (*model.quantities, *model.checks)]
     names += [one.key for grid in model.grids if not grid.chart for one in grid.calculations]
     return names + [f"margin_{check.name}" for check in model.checks if check.at_least or check.at_most] + ["verdict_match", "verdict"]
-
-
-def public(value: Value) -> Value:
-    """Return a value as ``evaluate`` gives it: ``None`` where a single one is not there."""
-    if np.ndim(value) or isinstance(value, bool):
-        return value
-    if isinstance(value, str):
-        return value or None
-    return None if np.isnan(value) else float(value)

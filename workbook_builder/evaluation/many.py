@@ -8,7 +8,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from workbook_builder.evaluation.tasks import Task
+from workbook_builder.evaluation.tasks import Task, public
 from workbook_builder.language.errors import DesignError, Problem
 from workbook_builder.language.steps import Range
 from workbook_builder.language.values import Value, Values
@@ -68,15 +68,17 @@ def values_of_many(evaluation: Evaluation, inputs: Mapping[str, Value], names: I
     for first in range(0, prod(shape), AT_ONCE):
         part = {name: value[first : first + AT_ONCE] if np.ndim(value) else value for name, value in flat.items()}
         parts.append(plan.values(part, min(AT_ONCE, prod(shape) - first)))
-    return {name: _joined([part[name] for part in parts], shape) for name in wanted} if parts else dict.fromkeys(wanted, np.empty(shape))
+    return (
+        {name: public(_joined([part[name] for part in parts], shape)) for name in wanted}
+        if parts
+        else dict.fromkeys(wanted, np.empty(shape))
+    )
 
 
 def _joined(parts: list[Any], shape: tuple[int, ...]) -> Any:
     if not any(map(np.ndim, parts)):
         return parts[0]
-    lengths = [len(part) if np.ndim(part) else 0 for part in parts]
-    whole = [np.broadcast_to(part, length or AT_ONCE) for part, length in zip(parts, lengths, strict=True)]
-    return np.concatenate(whole)[: prod(shape)].reshape(shape)
+    return np.concatenate([np.broadcast_to(part, np.shape(part) or AT_ONCE) for part in parts])[: prod(shape)].reshape(shape)
 
 
 class _Plan:

@@ -186,6 +186,12 @@ class Model:
         """The calculations that are declared, by their keys."""
         return {one.key: one for one in self.declared}
 
+    @cached_property
+    def varied(self) -> frozenset[str]:
+        """The keys of calculations that work the design's own at other values: their formulas are the design's, with other names."""
+        variations = [variation for chapter in self.chapters for variation in chapter.variations]
+        return frozenset(one.key for variation in variations for one in variation.calculations(self.by_key))
+
     def inputs_behind(self, check: str) -> list[Input]:
         """Return the required inputs on which a check rests, in the order of the input sheet."""
         found = self.rests_on(check)

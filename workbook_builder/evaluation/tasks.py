@@ -138,3 +138,12 @@ def is_missing(value: Any) -> Any:
         return value == ""
     array = np.asarray(value)
     return array == "" if array.dtype.kind in "OU" else np.isnan(array)
+
+
+def public(value: Any) -> Any:
+    """Return a value as ``evaluate`` gives it: ``None`` where a single one is not there."""
+    if np.ndim(value) or isinstance(value, bool):
+        return value
+    if isinstance(value, str):
+        return value or None
+    return None if np.isnan(value) else float(value)
